@@ -1,0 +1,185 @@
+package api
+
+import (
+	"context"
+	"io"
+	"time"
+
+	"netreel/media"
+	"netreel/media/blob"
+	"netreel/tagging"
+	"netreel/tagging/find"
+	"netreel/tagging/vocabulary"
+)
+
+// Store is what the routes need of the database. Every method that takes a
+// Viewer answers fault.NotFound for what is not that viewer's to see, and
+// fault.Forbidden for what the role may not change.
+type Store interface {
+	People
+	Sessions
+	Footage
+	Balls
+	Reels
+}
+
+// People is accounts, players and sign-in.
+type People interface {
+	// Account returns an account that is not disabled, or fault.Unauthorised.
+	Account(ctx context.Context, id int64) (tagging.Account, error)
+	// Login returns the account of an email and its argon2id hash ("" for none), or fault.NotFound.
+	Login(ctx context.Context, email string) (tagging.Account, string, error)
+	// SetPassword keeps a hash.
+	SetPassword(ctx context.Context, accountID int64, hash string) error
+	// PeekLink says whose a one-time link is; used, expired or unknown is fault.NotFound.
+	PeekLink(ctx context.Context, secret string) (tagging.Account, error)
+	// UseLink uses a one-time link up.
+	UseLink(ctx context.Context, secret string) (tagging.Account, error)
+	// NewLink makes a one-time link for an account and returns its secret.
+	NewLink(ctx context.Context, v tagging.Viewer, accountID int64, life time.Duration) (secret string, err error)
+	Accounts(ctx context.Context, v tagging.Viewer) ([]tagging.Account, error)
+	AddAccount(ctx context.Context, v tagging.Viewer, a tagging.NewAccount) (tagging.Account, error)
+	// ChangeAccount changes name, email and whether it is disabled. The last coach can't be disabled.
+	ChangeAccount(ctx context.Context, v tagging.Viewer, id int64, name, email string, disabled bool) (tagging.Account, error)
+	RenameSquad(ctx context.Context, v tagging.Viewer, name string) error
+
+	Players(ctx context.Context, v tagging.Viewer) ([]tagging.Player, error)
+	AddPlayer(ctx context.Context, v tagging.Viewer, p tagging.Player) (tagging.Player, error)
+	ChangePlayer(ctx context.Context, v tagging.Viewer, p tagging.Player) (tagging.Player, error)
+
+	// Vocabulary returns an edition; 0 is the current one.
+	Vocabulary(ctx context.Context, v tagging.Viewer, number int) (vocabulary.Edition, error)
+	// SaveVocabulary keeps a new edition if e.Number is still the current one, else fault.Conflict.
+	SaveVocabulary(ctx context.Context, v tagging.Viewer, e vocabulary.Edition) (vocabulary.Edition, error)
+}
+
+// Sessions is sessions, blocks and the lane.
+type Sessions interface {
+	Sessions(ctx context.Context, v tagging.Viewer) ([]tagging.Session, error)
+	Session(ctx context.Context, v tagging.Viewer, id int64) (tagging.Session, error)
+	AddSession(ctx context.Context, v tagging.Viewer, in tagging.SessionInput) (tagging.Session, error)
+	ChangeSession(ctx context.Context, v tagging.Viewer, id int64, in tagging.SessionInput) (tagging.Session, error)
+	// DeleteSession removes a session with everything in it.
+	DeleteSession(ctx context.Context, v tagging.Viewer, id int64) error
+	// SetBlocks replaces the blocks; ones with an ID are kept and changed.
+	SetBlocks(ctx context.Context, v tagging.Viewer, session int64, blocks []tagging.Block) ([]tagging.Block, error)
+	Lane(ctx context.Context, v tagging.Viewer, session int64) (tagging.Lane, error)
+	// EditLane applies an edit whole or not at all and returns the balls changed, in the edit's order. Clips whose
+	// stretch changed are cut anew.
+	EditLane(ctx context.Context, v tagging.Viewer, session int64, e tagging.LaneEdit) ([]tagging.Ball, error)
+}
+
+// Footage is uploads and recordings.
+type Footage interface {
+	// OpenUpload writes the row of an upload that begins.
+	OpenUpload(ctx context.Context, v tagging.Viewer, u tagging.Upload) (tagging.Upload, error)
+	// MarkLanded says that all bytes of a tus upload are there, and enqueues its landing.
+	MarkLanded(ctx context.Context, tusID string) error
+	// UploadByTus returns the upload of a tus id if it is the viewer's own, else fault.NotFound.
+	UploadByTus(ctx context.Context, v tagging.Viewer, tusID string) (tagging.Upload, error)
+	Uploads(ctx context.Context, v tagging.Viewer, session int64) ([]tagging.Upload, error)
+	// DropUpload forgets an upload (its row); bytes on the way are the caller's to remove.
+	DropUpload(ctx context.Context, v tagging.Viewer, id int64) (tagging.Upload, error)
+	Recording(ctx context.Context, v tagging.Viewer, id int64) (tagging.Recording, error)
+	// ChangeRecording changes title, camera and clock; a new clock moves what nobody has touched.
+	ChangeRecording(ctx context.Context, v tagging.Viewer, r tagging.Recording) (tagging.Recording, error)
+	DeleteRecording(ctx context.Context, v tagging.Viewer, id int64) error
+	// Retry starts a failed or cancelled recording again where it stopped.
+	Retry(ctx context.Context, v tagging.Viewer, id int64) (tagging.Recording, error)
+	// Cancel stops the work on a recording.
+	Cancel(ctx context.Context, v tagging.Viewer, id int64) (tagging.Recording, error)
+	// SplitAgain finds the deliveries anew; what a person has touched stays.
+	SplitAgain(ctx context.Context, v tagging.Viewer, id int64) (tagging.Recording, error)
+	// Traces returns the sound's envelope and the motion; nil before the split.
+	Traces(ctx context.Context, v tagging.Viewer, id int64) (sound, motion *media.Trace, err error)
+}
+
+// Balls is clips, observations and the question.
+type Balls interface {
+	// SessionBalls lists a session's balls (not the discarded) with clips and what holds of the observations.
+	SessionBalls(ctx context.Context, v tagging.Viewer, session int64) ([]tagging.Ball, error)
+	Ball(ctx context.Context, v tagging.Viewer, id int64) (tagging.Ball, error)
+	// Clip returns a clip that the viewer may see.
+	Clip(ctx context.Context, v tagging.Viewer, id int64) (tagging.Clip, error)
+	// WantClip puts the smooth version of a clip at the head of the queue.
+	WantClip(ctx context.Context, v tagging.Viewer, id int64) error
+	// Observe adds entries to the ledger, whole or not at all; an entry that is there already changes nothing. It
+	// returns what now holds on each ball spoken of. A term of a group of which one may hold supersedes the same
+	// coder's earlier one.
+	Observe(ctx context.Context, v tagging.Viewer, entries []tagging.Entry) ([]tagging.Observation, error)
+	// Ledger is all that was ever said of a ball, oldest first, retractions too.
+	Ledger(ctx context.Context, v tagging.Viewer, ball int64) ([]LedgerLine, error)
+	Find(ctx context.Context, v tagging.Viewer, q find.Question, page Page) (Found, error)
+}
+
+// LedgerLine is an entry of the ledger with what became of it.
+type LedgerLine struct {
+	tagging.Observation
+	Supersedes int64
+	Gone       bool // superseded, retracted, or a retraction itself
+}
+
+// Page asks for a part of a list.
+type Page struct{ Offset, Limit int }
+
+// Found is the answer to a question.
+type Found struct {
+	Total  int
+	Items  []tagging.PlaylistItem
+	Facets []Facet
+}
+
+// Facet is how many balls each choice of one filter would give under the
+// other filters. Key is a group key, or "player", "session", "block", "coder".
+type Facet struct {
+	Key     string
+	Choices []Choice
+}
+
+// Choice is one value of a facet.
+type Choice struct {
+	Value string // term key or id
+	Name  string
+	Count int
+}
+
+// Reels is reels, shares and films.
+type Reels interface {
+	Reels(ctx context.Context, v tagging.Viewer) ([]tagging.Reel, error)
+	Reel(ctx context.Context, v tagging.Viewer, id int64) (tagging.Reel, error)
+	AddReel(ctx context.Context, v tagging.Viewer, in tagging.ReelInput) (tagging.Reel, error)
+	ChangeReel(ctx context.Context, v tagging.Viewer, id int64, in tagging.ReelInput) (tagging.Reel, error)
+	DeleteReel(ctx context.Context, v tagging.Viewer, id int64) error
+	Playlist(ctx context.Context, v tagging.Viewer, reel int64) (tagging.Playlist, error)
+
+	Shares(ctx context.Context, v tagging.Viewer, reel int64) ([]tagging.Share, error)
+	AddShare(ctx context.Context, v tagging.Viewer, reel int64, expires time.Time) (tagging.Share, string, error)
+	RevokeShare(ctx context.Context, v tagging.Viewer, id int64) error
+	// SharedPlaylist is the playlist of a share link that holds; else fault.NotFound. opened counts a first look.
+	SharedPlaylist(ctx context.Context, secret string, opened bool) (tagging.Playlist, error)
+	// SharedClip is a clip of the reel of a share link that holds; else fault.NotFound.
+	SharedClip(ctx context.Context, secret string, clip int64) (tagging.Clip, error)
+
+	Exports(ctx context.Context, v tagging.Viewer, reel int64) ([]tagging.Export, error)
+	AddExport(ctx context.Context, v tagging.Viewer, reel int64, burn bool) (tagging.Export, error)
+	Export(ctx context.Context, v tagging.Viewer, id int64) (tagging.Export, string, error) // with its WebVTT captions
+	CancelExport(ctx context.Context, v tagging.Viewer, id int64) error
+}
+
+// Blobs is where files are read from.
+type Blobs interface {
+	Open(ctx context.Context, key string) (io.ReadSeekCloser, blob.Info, error)
+}
+
+// Posters makes a clip's poster when it is first needed, and keeps it.
+type Posters interface {
+	// Poster returns the blob key of a clip's poster.
+	Poster(ctx context.Context, clipID int64) (key string, err error)
+}
+
+// Events hands on what changed.
+type Events interface {
+	// Subscribe gives the events of a squad until ctx ends; a reader that is too slow loses the oldest and is told
+	// by an event of topic "everything".
+	Subscribe(ctx context.Context, squadID int64) <-chan tagging.Event
+}
