@@ -1,0 +1,71 @@
+package split
+
+import (
+	"context"
+	"errors"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"netreel/media"
+)
+
+// judge splits an invented session and scores it.
+func judge(t *testing.T, s setting) (Result, Scorecard) {
+	t.Helper()
+	w := newWorld(s)
+	r, err := Find(context.Background(), w, w.probe(), nil)
+	require.NoError(t, err)
+	lawful(t, r, w.probe().Duration)
+	return r, Score(r.Deliveries, w.truth(), media.Second*35/100)
+}
+
+// lawful checks what must hold of every result.
+func lawful(t assert.TestingT, r Result, duration media.Micros) {
+	assert.Equal(t, len(r.Deliveries), len(r.Balls))
+	last := media.Micros(0)
+	for i, d := range r.Deliveries {
+		assert.Equal(t, d, r.Balls[i].Delivery)
+		assert.GreaterOrEqual(t, d.Start, last, "in order and not overlapping")
+		assert.Less(t, d.Start, d.End)
+		assert.LessOrEqual(t, d.End, duration, "inside the file")
+		assert.True(t, d.Confidence > 0 && d.Confidence <= 1, "confidence %v", d.Confidence)
+		if d.Contact != nil {
+			assert.True(t, d.Span().Contains(*d.Contact), "contact inside the ball")
+		}
+		assert.True(t, r.Balls[i].Passing >= d.Start && r.Balls[i].Passing <= d.End)
+		last = d.End
+	}
+}
+
+func TestFindPlainSession(t *testing.T) {
+	_, s := judge(t, setting{seed: 900, minutes: 4, gap: 7, distance: 8, noise: -45, echo: 0.3, fps: 50, grain: 1})
+	assert.GreaterOrEqual(t, s.F1, 0.97)
+	assert.Less(t, s.ContactMedian, media.Second*40/1000, "the sound's way of 8 m included")
+}
+
+func TestFindSilence(t *testing.T) {
+	w := newWorld(setting{seed: 901, minutes: 1, gap: 1e6, noise: -50, fps: 50, grain: 2})
+	require.LessOrEqual(t, len(w.balls), 1)
+	w.balls = nil
+	w.sound = make([]float32, len(w.sound))
+	r, err := Find(context.Background(), w, w.probe(), nil)
+	require.NoError(t, err)
+	assert.Empty(t, r.Deliveries)
+}
+
+func TestFindTooShort(t *testing.T) {
+	r, err := Find(context.Background(), nil, media.Probe{Duration: media.Second / 2}, nil)
+	require.NoError(t, err)
+	assert.Empty(t, r.Deliveries)
+	assert.NotEmpty(t, r.Notes)
+}
+
+func TestFindPassesErrorsOn(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	w := newWorld(setting{seed: 902, minutes: 0.5, gap: 6, fps: 25})
+	_, err := Find(ctx, w, w.probe(), nil)
+	assert.True(t, errors.Is(err, context.Canceled))
+}

@@ -1,0 +1,248 @@
+package split
+
+import (
+	"sort"
+
+	"netreel/media"
+)
+
+// clues is all evidence on one moment, each a log likelihood ratio.
+type clues struct {
+	crack   float64 // it sounds like a bat (any bat, any net)
+	colour  float64 // it sounds like this session's bat
+	company float64 // bounce, feed and net are heard where they usually are
+	feed    float64 // what moves before it
+	shot    float64 // what moves at it
+}
+
+const clueCount = 6
+
+func (c clues) list() [clueCount]float64 {
+	return [...]float64{1, c.crack, c.colour, c.company, c.feed, c.shot}
+}
+
+// weights of the clues, struck and not struck.
+var (
+	struckWeights   = [clueCount]float64{0, 0.8, 0.8, 0.8, 0.8, 0.8}
+	unstruckWeights = [clueCount]float64{-3, 0, 0, 0.8, 1, 0.5}
+)
+
+func weigh(c clues, weights [clueCount]float64) float64 {
+	var sum float64
+	for i, v := range c.list() {
+		sum += v * weights[i]
+	}
+	return sum
+}
+
+// session is everything known of one file while it is being split.
+type session struct {
+	probe    media.Probe
+	seconds  float64
+	onsets   []onset
+	crack    []float64 // log odds of each onset to be a bat's sound
+	motion   curve
+	heard    *ear
+	moments  []moment
+	pattern  pattern
+	company  company
+	colour   colour
+	passedBy float64 // s from bounce to passing, usually
+}
+
+func newSession(p media.Probe, heard *ear, seen *stir) *session {
+	s := &session{probe: p, seconds: p.Duration.Seconds(), heard: heard}
+	if heard != nil {
+		s.onsets = heard.onsets
+		s.crack = make([]float64, len(s.onsets))
+		for i, o := range s.onsets {
+			s.crack[i] = crackOdds(o)
+		}
+	}
+	s.motion = seen.curve(int(s.seconds/stirStep) + 1)
+	return s
+}
+
+const rounds = 4
+
+// learn finds the balls by turns: what is sure teaches what balls are like in
+// this session, which makes more of them sure.
+func (s *session) learn() {
+	anchors := s.firstAnchors()
+	for range rounds {
+		s.study(anchors)
+		s.propose()
+		decide(s.moments)
+		anchors = anchors[:0]
+		for _, m := range s.moments {
+			if m.chosen && m.here > 0.5 {
+				anchors = append(anchors, anchor{m.at, m.here})
+			}
+		}
+	}
+}
+
+// firstAnchors are the sounds most like a bat's, and if there are few, the
+// greatest movements.
+func (s *session) firstAnchors() []anchor {
+	var list []moment
+	for i, o := range s.onsets {
+		if s.crack[i] > -1.5 {
+			list = append(list, moment{at: o.at, score: s.crack[i], struck: true, onset: i})
+		}
+	}
+	decide(list)
+	var out []anchor
+	for _, m := range list {
+		if m.chosen {
+			out = append(out, anchor{m.at, m.p})
+		}
+	}
+	if len(out) >= 3 {
+		return out
+	}
+	for _, m := range s.stirred(nil) {
+		out = append(out, anchor{m, 0.5})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].at < out[j].at })
+	return out
+}
+
+// stirred gives the moments at which the picture moves most, by the session's
+// pattern or, if there is none yet, by the plain amount.
+func (s *session) stirred(p *pattern) []float64 {
+	value := make(curve, len(s.motion))
+	for k := range value {
+		if p == nil {
+			value[k] = float32(s.motion.mean(k-3, k+3) - s.motion.mean(k-aroundSteps, k+aroundSteps))
+			continue
+		}
+		e := p.evidence((float64(k)+0.5)*stirStep, 0)
+		value[k] = float32(e[feedPart] + e[shotPart])
+	}
+	const apart = 8 // steps
+	least := float32(0)
+	if p == nil && len(value) > 0 {
+		least = value.quantile(0.85)
+	}
+	var out []float64
+	for k, v := range value {
+		if v <= least {
+			continue
+		}
+		top := true
+		for d := -apart; d <= apart && top; d++ {
+			if j := k + d; j >= 0 && j < len(value) && (value[j] > v || value[j] == v && d < 0) {
+				top = false
+			}
+		}
+		if top {
+			out = append(out, (float64(k)+0.5)*stirStep)
+		}
+	}
+	return out
+}
+
+// study learns the session's pattern, company and colour from anchors.
+func (s *session) study(anchors []anchor) {
+	var elsewhere []float64
+	k := 0
+	for t := 0.25; t < s.seconds; t += 0.5 {
+		for k < len(anchors) && anchors[k].at < t-1.2 {
+			k++
+		}
+		if k == len(anchors) || anchors[k].at > t+1.2 {
+			elsewhere = append(elsewhere, t)
+		}
+	}
+	s.pattern = learnPattern(s.motion, anchors, elsewhere)
+	s.company = learnCompany(s.onsets, anchors, s.seconds)
+	p := make([]float64, len(s.onsets))
+	for _, a := range anchors {
+		if i := s.onsetNear(a.at, 0.002); i >= 0 {
+			p[i] = a.p
+		}
+	}
+	s.colour = learnColour(s.onsets, p)
+	var delay moments
+	for _, a := range anchors {
+		if i := s.bounceBefore(a.at); i >= 0 {
+			delay.add(a.at-s.onsets[i].at, a.p)
+		}
+	}
+	s.passedBy = 0.28
+	if delay.n >= 3 {
+		s.passedBy = delay.mean()
+	}
+}
+
+// onsetNear is the index of the onset within d seconds of t, or -1.
+func (s *session) onsetNear(t, d float64) int {
+	i := sort.Search(len(s.onsets), func(i int) bool { return s.onsets[i].at >= t-d })
+	if i < len(s.onsets) && s.onsets[i].at <= t+d {
+		return i
+	}
+	return -1
+}
+
+// bounceBefore is the index of the dullest sound where a bounce would be, or -1.
+func (s *session) bounceBefore(t float64) int {
+	best := -1
+	var top float32
+	i := sort.Search(len(s.onsets), func(i int) bool { return s.onsets[i].at >= t-0.6 })
+	for ; i < len(s.onsets) && s.onsets[i].at < t-0.07; i++ {
+		if o := s.onsets[i]; kindOf(o) == 0 && o.lift[bandThud] > top {
+			best, top = i, o.lift[bandThud]
+		}
+	}
+	return best
+}
+
+// propose lists every moment worth a decision, with its clues.
+func (s *session) propose() {
+	known := map[float64]float64{} // what the session was taught by, with its weight
+	for _, m := range s.moments {
+		if m.chosen && m.here > 0.5 {
+			known[m.at] = m.here
+		}
+	}
+	s.moments = s.moments[:0]
+	for i, o := range s.onsets {
+		own := known[o.at]
+		m := moment{at: o.at, struck: true, onset: i}
+		m.clues = s.cluesAt(o.at, own)
+		m.clues.crack = s.crack[i]
+		m.clues.colour = s.colour.evidence(o, own)
+		m.score = weigh(m.clues, struckWeights)
+		if m.score > -6 {
+			s.moments = append(s.moments, m)
+		}
+	}
+	for _, at := range s.stirred(&s.pattern) {
+		s.passing(at, known[at])
+	}
+	for _, o := range s.onsets {
+		if kindOf(o) == 0 {
+			at := o.at + s.passedBy
+			s.passing(at, known[at])
+		}
+	}
+}
+
+// passing proposes a ball that went by unstruck at time at.
+func (s *session) passing(at, own float64) {
+	m := moment{at: at, onset: -1, clues: s.cluesAt(at, own)}
+	m.score = weigh(m.clues, unstruckWeights)
+	if m.score > -4 {
+		s.moments = append(s.moments, m)
+	}
+}
+
+func (s *session) cluesAt(at, own float64) clues {
+	motion := s.pattern.evidence(at, own)
+	c := clues{feed: motion[feedPart], shot: motion[shotPart]}
+	if len(s.onsets) > 0 {
+		c.company = s.company.evidence(at, own)
+	}
+	return c
+}

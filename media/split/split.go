@@ -1,0 +1,82 @@
+// Package split finds the balls of a net session in its footage.
+//
+// It works from evidence to decision. Sound and the sizes of the container's
+// packets are read once and cheaply and propose moments; pictures are decoded
+// small and only around moments that are still in doubt; then one decision is
+// taken over the whole session together, with levels, sound colour and tempo
+// learnt from the session itself. Memory grows with the number of moments
+// worth a look, not with the length of the footage.
+//
+// It must not know ffmpeg, files or the database: it hears samples and sees
+// grey pictures through Footage, and all its times are on the file's own clock.
+package split
+
+import (
+	"context"
+
+	"netreel/media"
+	"netreel/media/fault"
+)
+
+// Footage is one file, as the split looks at it. Each method streams: fn is
+// called in order, from one goroutine, and what it is given is valid only
+// during the call. An error from fn ends the reading and is returned.
+type Footage interface {
+	// Sound decodes the file's sound to mono at rate samples a second; the
+	// first sample lies at the file's time zero.
+	Sound(ctx context.Context, rate int, fn func([]float32) error) error
+	// Packets reads the sizes in bytes of the picture's packets from the
+	// container without decoding, in file order.
+	Packets(ctx context.Context, fn func(at media.Micros, size int, key bool) error) error
+	// Pictures decodes the pictures within a span, scaled to width x height,
+	// one byte of luma a pixel, at most fps a second.
+	Pictures(ctx context.Context, within media.Span, width, height int, fps float64,
+		fn func(at media.Micros, grey []byte) error) error
+}
+
+// Result is what the split found in one file.
+type Result struct {
+	Deliveries []media.Delivery // ascending, not overlapping, inside the file
+	Balls      []Ball           // the same balls in the same order, with what each rests on
+	Sound      media.Trace      // loudness, logarithmic, stretched to the session's own range
+	Motion     media.Trace      // how much moved, square root, stretched to the session's own range
+	Notes      []string         // what could not be used and why, for a person; may be empty
+}
+
+// Ball is a delivery with what the split knows of it.
+type Ball struct {
+	media.Delivery
+	Passing  media.Micros  // contact, or when the ball passed the batter
+	Bounce   *media.Micros // when it was heard to bounce, nil if it was not
+	Evidence []string      // in words: "bat sound", "bounce", "swing"
+}
+
+// minDuration is the shortest footage that can hold a ball.
+const minDuration = media.Second
+
+// Find finds the deliveries of one file. p is what is known of the file; only
+// its duration, frame rate and whether it has sound are used. progress is
+// called with values rising from 0 to 1; it may be nil.
+//
+// Footage without sound, or whose sound is silent, is split by motion; footage
+// whose picture tells nothing is split by sound. Errors are those of f.
+func Find(ctx context.Context, f Footage, p media.Probe, progress func(float64)) (Result, error) {
+	const op = "split.Find"
+	if progress == nil {
+		progress = func(float64) {}
+	}
+	if p.Duration < minDuration {
+		return Result{Notes: []string{"The footage is shorter than one second: there is no room for a ball."}}, nil
+	}
+	heard, seen, err := survey(ctx, f, p, progress)
+	if err != nil {
+		return Result{}, fault.At(op, err)
+	}
+	s := newSession(p, heard, seen)
+	if err := s.look(ctx, f, progress); err != nil {
+		return Result{}, fault.At(op, err)
+	}
+	res := s.result()
+	progress(1)
+	return res, nil
+}
