@@ -108,39 +108,8 @@ type Balls interface {
 	// coder's earlier one.
 	Observe(ctx context.Context, v tagging.Viewer, entries []tagging.Entry) ([]tagging.Observation, error)
 	// Ledger is all that was ever said of a ball, oldest first, retractions too.
-	Ledger(ctx context.Context, v tagging.Viewer, ball int64) ([]LedgerLine, error)
-	Find(ctx context.Context, v tagging.Viewer, q find.Question, page Page) (Found, error)
-}
-
-// LedgerLine is an entry of the ledger with what became of it.
-type LedgerLine struct {
-	tagging.Observation
-	Supersedes int64
-	Gone       bool // superseded, retracted, or a retraction itself
-}
-
-// Page asks for a part of a list.
-type Page struct{ Offset, Limit int }
-
-// Found is the answer to a question.
-type Found struct {
-	Total  int
-	Items  []tagging.PlaylistItem
-	Facets []Facet
-}
-
-// Facet is how many balls each choice of one filter would give under the
-// other filters. Key is a group key, or "player", "session", "block", "coder".
-type Facet struct {
-	Key     string
-	Choices []Choice
-}
-
-// Choice is one value of a facet.
-type Choice struct {
-	Value string // term key or id
-	Name  string
-	Count int
+	Ledger(ctx context.Context, v tagging.Viewer, ball int64) ([]tagging.LedgerLine, error)
+	Find(ctx context.Context, v tagging.Viewer, q find.Question, page find.Page) (find.Found, error)
 }
 
 // Reels is reels, shares and films.

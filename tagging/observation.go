@@ -44,6 +44,13 @@ type Observation struct {
 	Made        time.Time
 }
 
+// LedgerLine is an entry of the ledger with what became of it.
+type LedgerLine struct {
+	Observation
+	Supersedes int64 // the entry that this one corrects or takes back; 0 for none
+	Gone       bool  // superseded, retracted, or a retraction itself
+}
+
 // Entry is what a page sends to the ledger. Its UUID is made by the page:
 // sending an entry again changes nothing.
 type Entry struct {
