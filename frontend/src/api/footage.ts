@@ -1,0 +1,19 @@
+import { call } from './client'
+import type { RecordingChange } from './types'
+
+/** Where the tus 1.0 protocol lives; tus-js-client speaks to it, not client.ts. */
+export const TUS_ENDPOINT = '/api/uploads/'
+
+export const uploads = (session: number) => call('get', '/api/sessions/{id}/uploads', { path: { id: session } })
+export const dropUpload = (id: number) => call('delete', '/api/uploads/rows/{id}', { path: { id } })
+
+export const recording = (id: number) => call('get', '/api/recordings/{id}', { path: { id } })
+export const changeRecording = (id: number, body: RecordingChange) =>
+  call('patch', '/api/recordings/{id}', { path: { id }, body })
+export const deleteRecording = (id: number) => call('delete', '/api/recordings/{id}', { path: { id } })
+export const retryRecording = (id: number) => call('post', '/api/recordings/{id}/retry', { path: { id } })
+export const cancelRecording = (id: number) => call('post', '/api/recordings/{id}/cancel', { path: { id } })
+/** Finds the deliveries anew; what a person has touched stays. */
+export const splitRecording = (id: number) => call('post', '/api/recordings/{id}/split', { path: { id } })
+export const traces = (id: number) => call('get', '/api/recordings/{id}/traces', { path: { id } })
+export const originalUrl = (id: number) => `/api/recordings/${id}/original`

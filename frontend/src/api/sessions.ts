@@ -1,0 +1,12 @@
+import { call } from './client'
+import type { Block, LaneEdit, SessionInput } from './types'
+
+export const sessions = () => call('get', '/api/sessions')
+export const session = (id: number) => call('get', '/api/sessions/{id}', { path: { id } })
+export const addSession = (body: SessionInput) => call('post', '/api/sessions', { body })
+export const changeSession = (id: number, body: SessionInput) => call('put', '/api/sessions/{id}', { path: { id }, body })
+export const deleteSession = (id: number) => call('delete', '/api/sessions/{id}', { path: { id } })
+
+export const setBlocks = (id: number, body: Block[]) => call('put', '/api/sessions/{id}/blocks', { path: { id }, body })
+export const lane = (id: number) => call('get', '/api/sessions/{id}/lane', { path: { id } })
+export const editLane = (id: number, body: LaneEdit) => call('post', '/api/sessions/{id}/lane-edits', { path: { id }, body })

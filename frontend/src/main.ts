@@ -1,0 +1,20 @@
+import '@fontsource-variable/hanken-grotesk'
+import './style/tokens.css'
+import './style/base.css'
+import './style/controls.css'
+import { mount } from 'svelte'
+import App from './App.svelte'
+import { connection } from './state/connection.svelte'
+import { startKeys } from './state/keys'
+import { me } from './state/me.svelte'
+import { router } from './state/router.svelte'
+import { themes } from './state/theme.svelte'
+
+themes.start()
+connection.start()
+me.start()
+router.start()
+startKeys()
+void me.load()
+
+mount(App, { target: document.getElementById('app')! })

@@ -1,0 +1,84 @@
+/** The page's addresses: pure, both ways. */
+
+export type Route =
+  | { name: 'sessions' }
+  | { name: 'session'; id: number }
+  | { name: 'split'; id: number }
+  | { name: 'code'; id: number; ball?: number }
+  | { name: 'find' }
+  | { name: 'reels' }
+  | { name: 'reel'; id: number }
+  | { name: 'watch'; id: number }
+  | { name: 'shared'; secret: string }
+  | { name: 'players' }
+  | { name: 'people' }
+  | { name: 'vocabulary' }
+  | { name: 'join'; secret: string }
+  | { name: 'sign-in' }
+  | { name: 'nowhere' }
+
+export type RouteName = Route['name']
+
+const id = '([1-9]\\d{0,15})'
+const patterns: [RegExp, (m: RegExpExecArray) => Route][] = [
+  [/^\/$/, () => ({ name: 'sessions' })],
+  [new RegExp(`^/sessions/${id}$`), (m) => ({ name: 'session', id: Number(m[1]) })],
+  [new RegExp(`^/sessions/${id}/split$`), (m) => ({ name: 'split', id: Number(m[1]) })],
+  [
+    new RegExp(`^/sessions/${id}/code(?:/${id})?$`),
+    (m) => (m[2] ? { name: 'code', id: Number(m[1]), ball: Number(m[2]) } : { name: 'code', id: Number(m[1]) }),
+  ],
+  [/^\/find$/, () => ({ name: 'find' })],
+  [/^\/reels$/, () => ({ name: 'reels' })],
+  [new RegExp(`^/reels/${id}$`), (m) => ({ name: 'reel', id: Number(m[1]) })],
+  [new RegExp(`^/watch/${id}$`), (m) => ({ name: 'watch', id: Number(m[1]) })],
+  [/^\/shared\/([^/]+)$/, (m) => ({ name: 'shared', secret: decode(m[1]) })],
+  [/^\/players$/, () => ({ name: 'players' })],
+  [/^\/people$/, () => ({ name: 'people' })],
+  [/^\/vocabulary$/, () => ({ name: 'vocabulary' })],
+  [/^\/join\/([^/]+)$/, (m) => ({ name: 'join', secret: decode(m[1]) })],
+  [/^\/sign-in$/, () => ({ name: 'sign-in' })],
+]
+
+function decode(part = ''): string {
+  try {
+    return decodeURIComponent(part)
+  } catch {
+    return part
+  }
+}
+
+/** The route of a path; `nowhere` when there is none. */
+export function parse(path: string): Route {
+  const clean = path.length > 1 ? path.replace(/\/+$/, '') : path
+  for (const [re, make] of patterns) {
+    const m = re.exec(clean || '/')
+    if (m) return make(m)
+  }
+  return { name: 'nowhere' }
+}
+
+/** The path of a route. */
+export function href(r: Route): string {
+  switch (r.name) {
+    case 'sessions':
+    case 'nowhere':
+      return '/'
+    case 'session':
+      return `/sessions/${r.id}`
+    case 'split':
+      return `/sessions/${r.id}/split`
+    case 'code':
+      return r.ball === undefined ? `/sessions/${r.id}/code` : `/sessions/${r.id}/code/${r.ball}`
+    case 'reel':
+      return `/reels/${r.id}`
+    case 'watch':
+      return `/watch/${r.id}`
+    case 'shared':
+      return `/shared/${encodeURIComponent(r.secret)}`
+    case 'join':
+      return `/join/${encodeURIComponent(r.secret)}`
+    default:
+      return `/${r.name}`
+  }
+}

@@ -1,0 +1,24 @@
+import { svelte } from '@sveltejs/vite-plugin-svelte'
+import { defineConfig } from 'vitest/config'
+
+// NETREEL_SERVER: where `npm run dev` finds the server.
+const server = process.env.NETREEL_SERVER ?? 'http://127.0.0.1:8080'
+
+export default defineConfig({
+  plugins: [svelte()],
+  server: { proxy: { '/api': { target: server, changeOrigin: true } } },
+  build: {
+    // Browsers that know light-dark(), <dialog> and :has().
+    target: ['chrome123', 'safari17.5', 'firefox121'],
+    // The Content-Security-Policy allows no data: fonts or scripts.
+    assetsInlineLimit: 0,
+    reportCompressedSize: false,
+  },
+  test: {
+    environment: 'node',
+    include: ['src/**/*.test.ts'],
+    // The plugin compiles runes in *.svelte.ts for the browser; tests need that build of svelte too.
+    server: { deps: { inline: [/svelte/] } },
+  },
+  resolve: process.env.VITEST ? { conditions: ['browser'] } : {},
+})
