@@ -3,10 +3,18 @@
 // notes. It parses, prints and validates; it must not know SQL.
 //
 // The printed form is a URL query, so that a question lives in the page's
-// address: "shot=pull,cut&base=narrow&not.contact=missed&player=3&text=late".
+// address: "base=narrow&not.contact=missed&player=3&shot=cut,pull&text=late".
 // Within a group any of the terms suffices; across groups all must hold;
 // "not." asks that none of the terms was seen.
 package find
+
+import (
+	"maps"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+)
 
 // Question is what is asked. The zero value asks for every ball.
 type Question struct {
@@ -16,7 +24,146 @@ type Question struct {
 	Players  []int64             // any of
 	Sessions []int64             // any of
 	Blocks   []int64             // any of
-	Coders   []int64             // only observations of these accounts count
+	Coders   []int64             // balls these accounts spoke of; only what they said counts
 	From, To string              // ISO dates of the session, inclusive; "" for open
-	Text     string              // words in notes
+	Text     string              // words in a note; "quoted" together, -without, one or other
+}
+
+// The words of a question beside the groups' keys.
+const (
+	keyPlayer  = "player"
+	keySession = "session"
+	keyBlock   = "block"
+	keyCoder   = "coder"
+	keyFrom    = "from"
+	keyTo      = "to"
+	keyText    = "text"
+	keyUncoded = "uncoded"
+	notPrefix  = "not."
+
+	// These page through an answer; they travel beside a question but are not part of it.
+	keyOffset = "offset"
+	keyLimit  = "limit"
+)
+
+// Facets that are not groups of the vocabulary.
+const (
+	FacetPlayer  = keyPlayer
+	FacetSession = keySession
+	FacetBlock   = keyBlock
+	FacetCoder   = keyCoder
+)
+
+// String prints the question in its canonical form: keys, and the choices of
+// each, in ascending order. Parse reads it back to the same question.
+func (q Question) String() string {
+	q = q.Normal()
+	parts := map[string]string{}
+	put := func(key string, values []string) {
+		if len(values) > 0 {
+			parts[key] = strings.Join(values, ",")
+		}
+	}
+	for g, terms := range q.Has {
+		put(g, terms)
+	}
+	for g, terms := range q.Not {
+		put(notPrefix+g, terms)
+	}
+	put(keyUncoded, q.Uncoded)
+	put(keyPlayer, printed(q.Players))
+	put(keySession, printed(q.Sessions))
+	put(keyBlock, printed(q.Blocks))
+	put(keyCoder, printed(q.Coders))
+	for key, v := range map[string]string{keyFrom: q.From, keyTo: q.To, keyText: url.QueryEscape(q.Text)} {
+		if v != "" {
+			parts[key] = v
+		}
+	}
+	var b strings.Builder
+	for _, key := range slices.Sorted(maps.Keys(parts)) {
+		if b.Len() > 0 {
+			b.WriteByte('&')
+		}
+		b.WriteString(key + "=" + parts[key])
+	}
+	return b.String()
+}
+
+// Normal returns the same question in one form: choices ascending and without
+// repeats, nothing empty but not nil.
+func (q Question) Normal() Question {
+	return Question{
+		Has: normalGroups(q.Has), Not: normalGroups(q.Not), Uncoded: normalList(q.Uncoded),
+		Players: normalList(q.Players), Sessions: normalList(q.Sessions),
+		Blocks: normalList(q.Blocks), Coders: normalList(q.Coders),
+		From: q.From, To: q.To, Text: strings.TrimSpace(q.Text),
+	}
+}
+
+// Without returns the question less one filter: all that it asks of a group,
+// or its choices of players, sessions, blocks or coders.
+func (q Question) Without(facet string) Question {
+	switch facet {
+	case FacetPlayer:
+		q.Players = nil
+	case FacetSession:
+		q.Sessions = nil
+	case FacetBlock:
+		q.Blocks = nil
+	case FacetCoder:
+		q.Coders = nil
+	default:
+		q.Has, q.Not = less(q.Has, facet), less(q.Not, facet)
+		q.Uncoded = slices.DeleteFunc(slices.Clone(q.Uncoded), func(g string) bool { return g == facet })
+	}
+	return q
+}
+
+// Groups lists the keys of the groups that the question asks something of,
+// ascending.
+func (q Question) Groups() []string {
+	keys := slices.Collect(maps.Keys(q.Has))
+	keys = slices.AppendSeq(keys, maps.Keys(q.Not))
+	return normalList(append(keys, q.Uncoded...))
+}
+
+func less(groups map[string][]string, key string) map[string][]string {
+	if _, ok := groups[key]; !ok {
+		return groups
+	}
+	rest := maps.Clone(groups)
+	delete(rest, key)
+	return rest
+}
+
+func normalGroups(groups map[string][]string) map[string][]string {
+	var out map[string][]string
+	for g, terms := range groups {
+		if len(terms) == 0 {
+			continue
+		}
+		if out == nil {
+			out = map[string][]string{}
+		}
+		out[g] = normalList(terms)
+	}
+	return out
+}
+
+func normalList[T int64 | string](list []T) []T {
+	if len(list) == 0 {
+		return nil
+	}
+	list = slices.Clone(list)
+	slices.Sort(list)
+	return slices.Compact(list)
+}
+
+func printed(ids []int64) []string {
+	out := make([]string, len(ids))
+	for i, id := range ids {
+		out[i] = strconv.FormatInt(id, 10)
+	}
+	return out
 }

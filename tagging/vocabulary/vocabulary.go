@@ -11,6 +11,7 @@ package vocabulary
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -89,6 +90,21 @@ const (
 
 var keyPattern = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 
+// ValidKey says whether key is formed as the keys of groups and terms are.
+func ValidKey(key string) bool { return len(key) <= maxKeyLen && keyPattern.MatchString(key) }
+
+const maxKeyLen = 80
+
+// reserved are words of a question (package find) beside the groups' keys. A
+// group of such a key could not be asked for.
+var reserved = []string{
+	"player", "session", "block", "coder", "from", "to", "text", "uncoded", "not", "offset", "limit",
+}
+
+// Reserved says whether key is a word of a question itself, so that no group
+// may bear it.
+func Reserved(key string) bool { return slices.Contains(reserved, key) }
+
 // reservedPresses are keys that the coding page needs for itself.
 const reservedPresses = "[].,/?- "
 
@@ -104,6 +120,9 @@ func (e Edition) Validate() error {
 	for i, g := range e.Groups {
 		at := fmt.Sprintf("groups.%d", i)
 		v.entry(at, g.Key, g.Name, g.Press, g.Retired, keys, names, presses)
+		if Reserved(g.Key) {
+			v.add(at+".key", "is a word that questions need; choose another")
+		}
 		if len(g.Terms) > MaxTerms {
 			v.add(at+".terms", fmt.Sprintf("at most %d terms", MaxTerms))
 		}
@@ -176,7 +195,7 @@ func (v *validator) add(name, reason string) {
 
 func (v *validator) entry(at, key, name, press string, retired bool, keys, names, presses seen) {
 	switch {
-	case !keyPattern.MatchString(key):
+	case !ValidKey(key):
 		v.add(at+".key", "must be lower-case letters, digits and hyphens")
 	case keys.again(key):
 		v.add(at+".key", "is used twice")

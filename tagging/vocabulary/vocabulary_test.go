@@ -42,6 +42,7 @@ func TestValidate(t *testing.T) {
 		}, ""},
 		{"key twice", func(e *vocabulary.Edition) { e.Groups[0].Terms[1].Key = "fast" }, "groups.0.terms.1.key"},
 		{"key with a space", func(e *vocabulary.Edition) { e.Groups[0].Key = "the ball" }, "groups.0.key"},
+		{"group key that questions need", func(e *vocabulary.Edition) { e.Groups[0].Key = "player" }, "groups.0.key"},
 		{"press twice", func(e *vocabulary.Edition) { e.Groups[0].Terms[1].Press = "1" }, "groups.0.terms.1.press"},
 		{"press needed by the page", func(e *vocabulary.Edition) { e.Groups[0].Terms[1].Press = "]" }, "groups.0.terms.1.press"},
 		{"press in capitals", func(e *vocabulary.Edition) { e.Groups[0].Press = "B" }, "groups.0.press"},
