@@ -54,7 +54,9 @@ const reorder = 2 * media.Second
 
 type packet struct {
 	Packet
-	hidden bool // needed for decoding, not shown
+	decode media.Micros // when it is due at the decoder, on the file's own clock
+	timed  bool         // decode is known, not a guess
+	hidden bool         // needed for decoding, not shown
 }
 
 // packets hands over the video packets from the last key frame before a span
@@ -97,7 +99,7 @@ func parsePackets(r io.Reader, start media.Micros, fn func(packet) error) error 
 			continue // side data that nobody asked for
 		}
 		if p, ok := parsePacket(string(line)); ok {
-			p.At -= start
+			p.At, p.decode = p.At-start, p.decode-start
 			if err := fn(p); err != nil {
 				return err
 			}
@@ -118,10 +120,10 @@ func parsePacket(line string) (p packet, ok bool) {
 	for field := range strings.SplitSeq(strings.TrimSpace(line), "|") {
 		key, value, _ := strings.Cut(field, "=")
 		switch key {
-		case "pts_time", "dts_time":
-			if at, fine := parseSeconds(value); fine && !shown {
-				p.At, shown = at, true
-			}
+		case "pts_time":
+			p.At, shown = parseSeconds(value)
+		case "dts_time":
+			p.decode, p.timed = parseSeconds(value)
 		case "size":
 			n, err := strconv.Atoi(value)
 			p.Size, sized = n, err == nil && n >= 0
@@ -129,7 +131,13 @@ func parsePacket(line string) (p packet, ok bool) {
 			p.Key, p.hidden = strings.Contains(value, "K"), strings.Contains(value, "D")
 		}
 	}
-	return p, shown && sized
+	if !shown {
+		p.At = p.decode
+	}
+	if !p.timed {
+		p.decode = p.At - reorder/2 // MKV, at its beginning and after a seek
+	}
+	return p, (shown || p.timed) && sized
 }
 
 // seconds writes a time as the tools read it: "-1.000250".

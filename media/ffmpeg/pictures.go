@@ -41,7 +41,7 @@ func (t *Tool) Pictures(ctx context.Context, path string, s PictureSpec, fn func
 	}
 	times := make(chan media.Micros)
 	done := make(chan struct{})
-	return t.run(ctx, op, pictureArgs(path, s), nil, process{
+	return t.run(ctx, op, pictureArgs(path, src, s), nil, process{
 		third: func(r io.Reader) error {
 			defer close(times)
 			return readTimes(r, func(at media.Micros) bool {
@@ -56,8 +56,9 @@ func (t *Tool) Pictures(ctx context.Context, path string, s PictureSpec, fn func
 		stdout: func(r io.Reader) error {
 			defer close(done)
 			return readPictures(r, s.Width*s.Height, times, func(p Picture) error {
-				// ffmpeg counts a length from the first picture that it keeps.
-				if s.Within != (media.Span{}) && p.At >= s.Within.End {
+				// The seek may land early, and ffmpeg counts a length from the
+				// first picture that it keeps.
+				if s.Within != (media.Span{}) && !s.Within.Contains(p.At) {
 					return nil
 				}
 				return fn(p)

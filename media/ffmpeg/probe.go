@@ -40,8 +40,19 @@ type ratio struct{ num, den int64 }
 
 func (r ratio) float() float64 { return float64(r.num) / float64(r.den) }
 
-// String gives the form that ffmpeg's options take: "1/12800".
-func (r ratio) String() string { return fmt.Sprintf("%d/%d", r.num, r.den) }
+// colon gives the form that ffmpeg's options take: "1:12800".
+func (r ratio) colon() string { return fmt.Sprintf("%d:%d", r.num, r.den) }
+
+// seekTo is where to ask ffmpeg to begin so that it surely decodes everything
+// from a time on. A transport or program stream has no index: a seek lands
+// somewhere near, and pictures up to the next key frame are lost. Ten seconds
+// hold a key frame in all that cameras make.
+func (s source) seekTo(at media.Micros) media.Micros {
+	if s.Container == "mpegts" || s.Container == "mpeg" {
+		return max(0, at-10*media.Second)
+	}
+	return max(0, at)
+}
 
 type sourceKey struct {
 	path    string

@@ -36,8 +36,18 @@ func (t *Tool) Sound(ctx context.Context, path string, s SoundSpec, fn func([]fl
 	if !src.HasSound() {
 		return fault.New(fault.Unsupported, op, "This recording has no sound.")
 	}
-	return t.run(ctx, op, soundArgs(path, s), nil, process{
-		stdout: func(r io.Reader) error { return readSamples(r, fn) },
+	early := 0 // samples that are decoded before the span
+	if s.Within != (media.Span{}) {
+		s.Within.Start = max(0, s.Within.Start)
+		early = int(math.Round((s.Within.Start - src.seekTo(s.Within.Start)).Seconds() * float64(s.Rate)))
+	}
+	return t.run(ctx, op, soundArgs(path, src, s), nil, process{
+		stdout: func(r io.Reader) error {
+			if _, err := io.CopyN(io.Discard, r, 4*int64(early)); err != nil && !errors.Is(err, io.EOF) {
+				return err
+			}
+			return readSamples(r, fn)
+		},
 	})
 }
 
