@@ -1,0 +1,299 @@
+// Package api is HTTP and nothing else: routes, who may call them, JSON in and
+// out, uploads, films in parts, events, the page. What it serves is described
+// in openapi.yaml.
+//
+// It must not know the database, the queue or any tool: it asks the interfaces
+// in ports.go, in the words of tagging, and every answer it gives has been
+// asked for in the name of a viewer.
+package api
+
+import (
+	"crypto/rand"
+	_ "embed" // openapi.yaml
+	"io"
+	"io/fs"
+	"log/slog"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+	"github.com/labstack/echo/v4"
+	"github.com/labstack/echo/v4/middleware"
+
+	"netreel/media/fault"
+)
+
+//go:embed openapi.yaml
+var description []byte
+
+// Config is what a server needs. All fields without a remark must be set.
+type Config struct {
+	Store     Store
+	Blobs     Blobs
+	Posters   Posters
+	Events    Events
+	Log       *slog.Logger
+	Page      fs.FS     // the built page; nil when it was not built
+	PublicURL string    // how people reach the server, without a slash at the end
+	UploadDir string    // where files on their way in lie; must exist
+	Sessions  scs.Store // signed-in browsers; must be iterable (scs.IterableStore)
+	Secure    bool      // whether PublicURL is https: cookies are then bound to it
+	MaxUpload int64     // bytes of one file; 0 for no limit
+}
+
+// Server answers HTTP requests. Close ends what would not end by itself.
+type Server struct {
+	store     Store
+	blobs     Blobs
+	posters   Posters
+	feed      Events
+	log       *slog.Logger
+	pageFiles fs.FS
+	publicURL string
+	heartbeat time.Duration
+
+	sessions  *scs.SessionManager
+	passwords *passwords
+	throttle  *throttle
+	uploads   *uploads
+	streams   *streams
+	origins   *http.CrossOriginProtection
+	router    *echo.Echo
+}
+
+// New makes a server. It starts nothing by itself.
+func New(cfg Config) (*Server, error) {
+	up, err := newUploads(cfg)
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{
+		store: cfg.Store, blobs: cfg.Blobs, posters: cfg.Posters, feed: cfg.Events, log: cfg.Log, pageFiles: cfg.Page,
+		publicURL: strings.TrimSuffix(cfg.PublicURL, "/"), heartbeat: heartbeat,
+		sessions: newSessions(cfg.Sessions, cfg.Secure), passwords: newPasswords(), throttle: newThrottle(time.Now),
+		uploads: up, streams: newStreams(), origins: http.NewCrossOriginProtection(),
+	}
+	if err := s.origins.AddTrustedOrigin(s.publicURL); err != nil {
+		return nil, fault.Wrap(err, fault.Invalid, "api.New", "The public address must be like https://example.org, without a path.")
+	}
+	s.router = s.newRouter(cfg.Secure)
+	return s, nil
+}
+
+// Handler is the whole server as one handler. It needs no time limits but
+// those on reading headers and on idle connections: films and uploads take as
+// long as they take.
+func (s *Server) Handler() http.Handler { return s.router }
+
+// Close ends the event streams and waits until they have ended.
+func (s *Server) Close() { s.streams.stop() }
+
+// route is a line of the table: an address of openapi.yaml, who may call it,
+// and what answers.
+type route struct {
+	method, path string
+	who          who
+	handler      echo.HandlerFunc
+}
+
+// routes is the table that the router, the check of who is calling, and the
+// tests are made of.
+func (s *Server) routes() []route {
+	return []route{
+		{http.MethodGet, "/api/me", signedIn, handle(200, s.me)},
+		{http.MethodPost, "/api/sign-in", public, s.signIn},
+		{http.MethodPost, "/api/sign-out", signedIn, s.signOut},
+		{http.MethodPut, "/api/me/password", signedIn, handle(204, s.setPassword)},
+		{http.MethodGet, "/api/links/{secret}", public, s.peekLink},
+		{http.MethodPost, "/api/links/{secret}", public, s.useLink},
+		{http.MethodGet, "/api/accounts", coach, handle(200, s.accounts)},
+		{http.MethodPost, "/api/accounts", coach, handle(201, s.invite)},
+		{http.MethodPatch, "/api/accounts/{id}", coach, handle(200, s.changeAccount)},
+		{http.MethodPost, "/api/accounts/{id}/link", coach, handle(201, s.newLink)},
+		{http.MethodPut, "/api/squad", coach, handle(204, s.renameSquad)},
+		{http.MethodGet, "/api/players", staff, handle(200, s.players)},
+		{http.MethodPost, "/api/players", staff, handle(201, s.addPlayer)},
+		{http.MethodPut, "/api/players/{id}", staff, handle(200, s.changePlayer)},
+		{http.MethodGet, "/api/vocabulary", signedIn, handle(200, s.vocabulary)},
+		{http.MethodPut, "/api/vocabulary", coach, handle(200, s.saveVocabulary)},
+
+		{http.MethodGet, "/api/sessions", signedIn, handle(200, s.sessionList)},
+		{http.MethodPost, "/api/sessions", staff, handle(201, s.addSession)},
+		{http.MethodGet, "/api/sessions/{id}", signedIn, handle(200, s.session)},
+		{http.MethodPut, "/api/sessions/{id}", staff, handle(200, s.changeSession)},
+		{http.MethodDelete, "/api/sessions/{id}", coach, handle(204, s.deleteSession)},
+		{http.MethodPut, "/api/sessions/{id}/blocks", staff, handle(200, s.setBlocks)},
+		{http.MethodGet, "/api/sessions/{id}/lane", staff, handle(200, s.lane)},
+		{http.MethodPost, "/api/sessions/{id}/lane-edits", staff, handle(200, s.editLane)},
+		{http.MethodGet, "/api/sessions/{id}/uploads", staff, handle(200, s.uploadRows)},
+		{http.MethodGet, "/api/sessions/{id}/balls", signedIn, handle(200, s.sessionBalls)},
+
+		{http.MethodOptions, "/api/uploads/", public, s.uploads.handle},
+		{http.MethodPost, "/api/uploads/", staff, s.uploads.handle},
+		{http.MethodHead, "/api/uploads/{tus_id}", staff, s.uploads.handle},
+		{http.MethodPatch, "/api/uploads/{tus_id}", staff, s.uploads.handle},
+		{http.MethodDelete, "/api/uploads/{tus_id}", staff, s.uploads.handle},
+		{http.MethodDelete, "/api/uploads/rows/{id}", staff, handle(204, s.dropUpload)},
+		{http.MethodGet, "/api/recordings/{id}", staff, handle(200, s.recording)},
+		{http.MethodPatch, "/api/recordings/{id}", staff, handle(200, s.changeRecording)},
+		{http.MethodDelete, "/api/recordings/{id}", coach, handle(204, s.deleteRecording)},
+		{http.MethodPost, "/api/recordings/{id}/retry", staff, handle(200, s.retryRecording)},
+		{http.MethodPost, "/api/recordings/{id}/cancel", staff, handle(200, s.cancelRecording)},
+		{http.MethodPost, "/api/recordings/{id}/split", staff, handle(200, s.splitRecording)},
+		{http.MethodGet, "/api/recordings/{id}/traces", staff, handle(200, s.traces)},
+		{http.MethodGet, "/api/recordings/{id}/original", staff, s.original},
+
+		{http.MethodGet, "/api/balls/{id}", signedIn, handle(200, s.ball)},
+		{http.MethodGet, "/api/balls/{id}/ledger", staff, handle(200, s.ledger)},
+		{http.MethodPost, "/api/observations", staff, handle(200, s.observe)},
+		{http.MethodGet, "/api/find", signedIn, handle(200, s.find)},
+		{http.MethodGet, "/api/clips/{id}/video", signedIn, s.clipVideo},
+		{http.MethodGet, "/api/clips/{id}/poster", signedIn, s.clipPoster},
+		{http.MethodPost, "/api/clips/{id}/want", signedIn, handle(204, s.wantClip)},
+
+		{http.MethodGet, "/api/reels", signedIn, handle(200, s.reelList)},
+		{http.MethodPost, "/api/reels", staff, handle(201, s.addReel)},
+		{http.MethodGet, "/api/reels/{id}", signedIn, handle(200, s.reel)},
+		{http.MethodPut, "/api/reels/{id}", staff, handle(200, s.changeReel)},
+		{http.MethodDelete, "/api/reels/{id}", staff, handle(204, s.deleteReel)},
+		{http.MethodGet, "/api/reels/{id}/playlist", signedIn, handle(200, s.playlist)},
+		{http.MethodGet, "/api/reels/{id}/captions.vtt", signedIn, s.reelCaptions},
+		{http.MethodGet, "/api/reels/{id}/balls.csv", staff, s.reelTable},
+		{http.MethodGet, "/api/reels/{id}/shares", staff, handle(200, s.shares)},
+		{http.MethodPost, "/api/reels/{id}/shares", staff, handle(201, s.addShare)},
+		{http.MethodDelete, "/api/shares/{id}", staff, handle(204, s.revokeShare)},
+		{http.MethodGet, "/api/reels/{id}/exports", staff, handle(200, s.exports)},
+		{http.MethodPost, "/api/reels/{id}/exports", staff, handle(201, s.addExport)},
+		{http.MethodPost, "/api/exports/{id}/cancel", staff, handle(204, s.cancelExport)},
+		{http.MethodGet, "/api/exports/{id}/film", staff, s.film},
+		{http.MethodGet, "/api/exports/{id}/captions.vtt", staff, s.filmCaptions},
+
+		{http.MethodGet, "/api/shared/{secret}", public, s.shared},
+		{http.MethodGet, "/api/shared/{secret}/clips/{id}/video", public, s.sharedVideo},
+		{http.MethodGet, "/api/shared/{secret}/clips/{id}/poster", public, s.sharedPoster},
+		{http.MethodGet, "/api/shared/{secret}/captions.vtt", public, s.sharedCaptions},
+
+		{http.MethodGet, "/api/events", signedIn, s.events},
+		{http.MethodGet, "/healthz", public, s.health},
+		{http.MethodGet, "/openapi.yaml", public, s.describe},
+	}
+}
+
+// newRouter makes echo of the table.
+func (s *Server) newRouter(secure bool) *echo.Echo {
+	e := echo.New()
+	e.HTTPErrorHandler = s.writeProblem
+	e.IPExtractor = echo.ExtractIPFromXFFHeader(echo.TrustLoopback(true), echo.TrustLinkLocal(false), echo.TrustPrivateNet(false))
+	e.Logger.SetOutput(io.Discard) // echo's own log; ours is s.log
+	e.Pre(middleware.MethodOverrideWithConfig(middleware.MethodOverrideConfig{
+		Skipper: func(c echo.Context) bool { return !strings.HasPrefix(c.Request().URL.Path, uploadsPath) },
+	}))
+	e.Use(s.number, s.logRequests, s.recoverPanics, s.secureHeaders(secure), s.sameOrigin,
+		middleware.GzipWithConfig(middleware.GzipConfig{Skipper: isRaw, MinLength: 1024}))
+	for _, r := range s.routes() {
+		path := strings.NewReplacer("{", ":", "}", "").Replace(r.path)
+		h := s.guard(r.who, r.handler)
+		e.Add(r.method, path, h)
+		if r.method == http.MethodGet && r.path != "/api/events" {
+			e.HEAD(path, h) // net/http leaves the body out
+		}
+	}
+	e.RouteNotFound("/api/*", func(echo.Context) error { return echo.ErrNotFound })
+	e.GET("/*", s.page)
+	e.HEAD("/*", s.page)
+	return e
+}
+
+// isRaw says of a route that it must not be compressed: films are so already
+// and are asked for in parts, events and uploads must not wait in a buffer.
+func isRaw(c echo.Context) bool {
+	p := c.Path()
+	for _, end := range []string{"/video", "/poster", "/original", "/film", "/events"} {
+		if strings.HasSuffix(p, end) {
+			return true
+		}
+	}
+	return strings.HasPrefix(p, uploadsPath)
+}
+
+// number gives each request a number, by which the log tells more of a
+// problem than the person is told.
+func (s *Server) number(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		c.Response().Header().Set(echo.HeaderXRequestID, strings.ToLower(rand.Text()[:12]))
+		return next(c)
+	}
+}
+
+// logRequests logs the route and not the address, which may hold a secret.
+func (s *Server) logRequests(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		begun := time.Now()
+		err := next(c)
+		if err != nil {
+			c.Error(err) // writes the problem, so that its status is known here
+		}
+		s.log.DebugContext(c.Request().Context(), "request", "method", c.Request().Method, "route", c.Path(),
+			"status", c.Response().Status, "bytes", c.Response().Size, "took", time.Since(begun),
+			"request_id", c.Response().Header().Get(echo.HeaderXRequestID))
+		return nil
+	}
+}
+
+// recoverPanics turns a panic into an internal fault.
+func (s *Server) recoverPanics(next echo.HandlerFunc) echo.HandlerFunc {
+	return middleware.RecoverWithConfig(middleware.RecoverConfig{
+		DisablePrintStack: false, DisableErrorHandler: true,
+		LogErrorFunc: func(c echo.Context, err error, stack []byte) error {
+			s.log.ErrorContext(c.Request().Context(), "panic", "route", c.Path(), "err", err, "stack", string(stack))
+			return fault.Wrap(err, fault.Internal, "api", "")
+		},
+	})(next)
+}
+
+// secureHeaders sets what every answer has. A page's own policy replaces the
+// strict one.
+func (s *Server) secureHeaders(secure bool) echo.MiddlewareFunc {
+	return func(next echo.HandlerFunc) echo.HandlerFunc {
+		return func(c echo.Context) error {
+			h := c.Response().Header()
+			h.Set("X-Content-Type-Options", "nosniff")
+			h.Set("Referrer-Policy", "no-referrer") // addresses hold secrets
+			h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
+			h.Set("Cross-Origin-Opener-Policy", "same-origin")
+			h.Set("Cross-Origin-Resource-Policy", "same-origin")
+			if secure {
+				h.Set("Strict-Transport-Security", "max-age=31536000")
+			}
+			return next(c)
+		}
+	}
+}
+
+// sameOrigin refuses writes that another site's page sends in a reader's name.
+func (s *Server) sameOrigin(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		if err := s.origins.Check(c.Request()); err != nil {
+			return fault.Wrap(err, fault.Forbidden, "api.sameOrigin", "This request came from another site's page. Open netreel itself and try again.")
+		}
+		return next(c)
+	}
+}
+
+type wireHealth struct {
+	OK bool `json:"ok"`
+}
+
+// health asks the database for a session that is not there.
+func (s *Server) health(c echo.Context) error {
+	if _, _, err := s.sessions.Store.Find("none"); err != nil {
+		return fault.Wrap(err, fault.Unavailable, "api.health", "The database does not answer.")
+	}
+	return send(c, http.StatusOK, wireHealth{true})
+}
+
+func (s *Server) describe(c echo.Context) error {
+	c.Response().Header().Set(echo.HeaderCacheControl, "no-cache")
+	return c.Blob(http.StatusOK, "application/yaml", description)
+}

@@ -1,0 +1,150 @@
+package api
+
+import (
+	"time"
+
+	"netreel/media"
+	"netreel/tagging"
+)
+
+type wireUpload struct {
+	ID          int64     `json:"id"`
+	TusID       string    `json:"tus_id"`
+	FileName    string    `json:"file_name"`
+	Size        int64     `json:"size"`
+	Camera      string    `json:"camera"`
+	State       string    `json:"state"`
+	RecordingID *int64    `json:"recording_id"`
+	Problem     string    `json:"problem"`
+	Created     time.Time `json:"created"`
+}
+
+func toUpload(u tagging.Upload) wireUpload {
+	return wireUpload{ID: u.ID, TusID: u.TusID, FileName: u.FileName, Size: u.Size, Camera: string(u.Camera), State: string(u.State),
+		RecordingID: orNull(u.RecordingID), Problem: u.Problem, Created: u.Created.UTC()}
+}
+
+type wireRecording struct {
+	ID           int64         `json:"id"`
+	SessionID    int64         `json:"session_id"`
+	Title        string        `json:"title"`
+	Camera       string        `json:"camera"`
+	Size         int64         `json:"size"`
+	State        string        `json:"state"`
+	Problem      string        `json:"problem"`
+	Step         string        `json:"step"`
+	Progress     float64       `json:"progress"`
+	Offset       media.Micros  `json:"offset_us"`
+	RatePPM      float64       `json:"rate_ppm"`
+	Duration     *media.Micros `json:"duration_us"`
+	Width        *int          `json:"width"`
+	Height       *int          `json:"height"`
+	FrameRate    *float64      `json:"frame_rate"`
+	VideoCodec   string        `json:"video_codec"`
+	HasSound     bool          `json:"has_sound"`
+	BrowserShows bool          `json:"browser_shows"`
+	Created      time.Time     `json:"created"`
+}
+
+func toRecording(r tagging.Recording) wireRecording {
+	w := wireRecording{ID: r.ID, SessionID: r.SessionID, Title: r.Title, Camera: string(r.Camera), Size: r.Size, State: string(r.State),
+		Problem: r.Problem, Step: r.Step, Progress: r.Progress, Offset: r.Clock.Offset, RatePPM: r.Clock.RatePPM, Created: r.Created.UTC()}
+	if p := r.Probe; p != nil {
+		w.Duration, w.Width, w.Height, w.FrameRate = &p.Duration, &p.Width, &p.Height, &p.FrameRate
+		w.VideoCodec, w.HasSound, w.BrowserShows = p.VideoCodec, p.HasSound(), p.BrowserShows()
+	}
+	return w
+}
+
+// wireRecordingChange changes what it names and leaves the rest.
+type wireRecordingChange struct {
+	Title   *string       `json:"title"`
+	Camera  *string       `json:"camera"`
+	Offset  *media.Micros `json:"offset_us"`
+	RatePPM *float64      `json:"rate_ppm"`
+}
+
+func (w wireRecordingChange) apply(r tagging.Recording) tagging.Recording {
+	if w.Title != nil {
+		r.Title = *w.Title
+	}
+	if w.Camera != nil {
+		r.Camera = media.Camera(*w.Camera)
+	}
+	if w.Offset != nil {
+		r.Clock.Offset = *w.Offset
+	}
+	if w.RatePPM != nil {
+		r.Clock.RatePPM = *w.RatePPM
+	}
+	return r
+}
+
+type wireTrace struct {
+	Step   media.Micros `json:"step_us"`
+	Values []byte       `json:"values"` // base64
+}
+
+type wireTraces struct {
+	Sound  *wireTrace `json:"sound"`
+	Motion *wireTrace `json:"motion"`
+}
+
+func toTrace(t *media.Trace) *wireTrace {
+	if t == nil {
+		return nil
+	}
+	return &wireTrace{t.Step, append([]byte{}, t.Values...)}
+}
+
+type wireLane struct {
+	Recordings []wireRecording `json:"recordings"`
+	Blocks     []wireBlock     `json:"blocks"`
+	Balls      []wireLaneBall  `json:"balls"`
+}
+
+func toLane(l tagging.Lane) wireLane {
+	return wireLane{each(l.Recordings, toRecording), each(l.Blocks, toBlock), each(l.Balls, toLaneBall)}
+}
+
+type wireLaneBall struct {
+	ID         int64         `json:"id"`
+	Number     int           `json:"number"`
+	Start      media.Micros  `json:"start_us"`
+	Contact    *media.Micros `json:"contact_us"`
+	End        media.Micros  `json:"end_us"`
+	Confidence float64       `json:"confidence"`
+	Origin     string        `json:"origin"`
+	State      string        `json:"state"`
+	Revision   int           `json:"revision"`
+	BlockID    *int64        `json:"block_id"`
+	PlayerID   *int64        `json:"player_id"`
+	BatterID   *int64        `json:"batter_id"`
+}
+
+func toLaneBall(b tagging.Ball) wireLaneBall {
+	return wireLaneBall{ID: b.ID, Number: b.Number, Start: b.Span.Start, Contact: b.Contact, End: b.Span.End, Confidence: b.Confidence,
+		Origin: b.Origin, State: string(b.State), Revision: b.Revision, BlockID: orNull(b.BlockID), PlayerID: orNull(b.PlayerID),
+		BatterID: orNull(b.BatterID)}
+}
+
+type wireLaneEdit struct {
+	Balls []wireBallEdit `json:"balls"`
+}
+
+type wireBallEdit struct {
+	ID       int64         `json:"id"`
+	Revision int           `json:"revision"`
+	Start    media.Micros  `json:"start_us"`
+	Contact  *media.Micros `json:"contact_us"`
+	End      media.Micros  `json:"end_us"`
+	State    string        `json:"state"`
+	BatterID *int64        `json:"batter_id"`
+}
+
+func (e wireLaneEdit) edit() tagging.LaneEdit {
+	return tagging.LaneEdit{Balls: each(e.Balls, func(b wireBallEdit) tagging.BallEdit {
+		return tagging.BallEdit{ID: b.ID, Revision: b.Revision, Span: media.Span{Start: b.Start, End: b.End}, Contact: b.Contact,
+			State: tagging.BallState(b.State), BatterID: orZero(b.BatterID)}
+	})}
+}
