@@ -52,7 +52,7 @@ func privateServer(ctx context.Context, template string) (*server, error) {
 	}
 	u.Path = "/postgres"
 	s := &server{admin: *u, where: "the private server of " + dir, template: template}
-	return s, s.tidy(ctx)
+	return s, s.tidy(ctx, keptDatabases)
 }
 
 // takePlace locks the first free place for this process and returns its
@@ -124,9 +124,10 @@ func empty(dir string) error {
 	return os.WriteFile(filepath.Join(dir, stampName), now, 0o600)
 }
 
-// tidy drops the oldest databases that failed and killed tests left, and the
+// tidy drops the databases that failed and killed tests left, but for the
+// newest few, and the
 // templates of other states of the migrations.
-func (s *server) tidy(ctx context.Context) error {
+func (s *server) tidy(ctx context.Context, keep int) error {
 	conn, err := pgx.Connect(ctx, s.admin.String())
 	if err != nil {
 		return fmt.Errorf("dbtest: %w", err)
@@ -136,7 +137,7 @@ func (s *server) tidy(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	for _, name := range kept[min(len(kept), keptDatabases):] {
+	for _, name := range kept[min(len(kept), keep):] {
 		if err := s.drop(ctx, name); err != nil {
 			return err
 		}

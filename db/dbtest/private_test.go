@@ -28,14 +28,14 @@ func TestTidyKeepsTheNewest(t *testing.T) {
 	} {
 		require.NoError(t, s.exec(t.Context(), sql))
 	}
-	for n := range keptDatabases + 2 {
+	for n := range 4 {
 		require.NoError(t, s.exec(t.Context(), fmt.Sprintf(`CREATE DATABASE %s%02d TEMPLATE template0`, testPrefix, n)))
 	}
-	require.NoError(t, s.tidy(t.Context()))
+	require.NoError(t, s.tidy(t.Context(), 2))
 	conn := connect(t, running.URL())
 	tests, err := databases(t.Context(), conn, testPrefix)
 	require.NoError(t, err)
-	require.Len(t, tests, keptDatabases)
+	require.Len(t, tests, 2)
 	require.Equal(t, testPrefix+"02", tests[len(tests)-1])
 	templates, err := databases(t.Context(), conn, templatePrefix)
 	require.NoError(t, err)
