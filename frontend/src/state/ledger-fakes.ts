@@ -66,8 +66,8 @@ export class FakeLedger {
         continue
       }
       const supersedes = e.retracts ? [e.retracts] : []
-      if (e.kind === 'term' && e.group === 'shot') {
-        const earlier = this.#holding(e.ball_id).filter((k) => k.kind === 'term' && k.group === 'shot')
+      if (e.kind === 'term' && e.group !== 'hands') {
+        const earlier = this.#holding(e.ball_id).filter((k) => k.kind === 'term' && k.group === e.group)
         supersedes.push(...earlier.map((k) => k.uuid))
       }
       this.rows.push({ entry: structuredClone(e), supersedes })
