@@ -93,9 +93,13 @@ type Export struct {
 
 // Event tells pages that something of a squad changed, so that they fetch it
 // again. It carries no content: what may be seen is checked when it is fetched.
+//
+// Topics: "recording", "upload", "lane", "clip", "observation", "reel",
+// "export", "session", "people", "vocabulary"; and "everything" when events
+// may have been lost (with SquadID 0: those of every squad).
 type Event struct {
 	SquadID int64  `json:"-"`
-	Topic   string `json:"topic"` // "recording", "upload", "lane", "clip", "observation", "reel", "export", "session"
-	ID      int64  `json:"id"`    // of the thing; of the ball for observation
+	Topic   string `json:"topic"`
+	ID      int64  `json:"id"` // of the thing; of the ball for observation
 	Session int64  `json:"session,omitempty"`
 }
