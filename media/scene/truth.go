@@ -1,0 +1,113 @@
+package scene
+
+import (
+	"netreel/media/scene/laws"
+	"netreel/media/scene/space"
+)
+
+// SoundSpeed is that of air at about 20 °C, m/s: 2.9 ms a metre.
+const SoundSpeed = 343.0
+
+// Truth is all that is known of a scene. Times are seconds on the clock of the
+// film, whose first frame is at 0. Points are metres in the frame of package
+// laws.
+type Truth struct {
+	Setting Setting      `json:"setting"`
+	Laws    laws.Edition `json:"laws"`
+	Camera  Camera       `json:"camera"`
+	Seconds float64      `json:"seconds"` // length of the film
+	Frames  int          `json:"frames"`
+	Blocks  []TruthBlock `json:"blocks"`
+	Balls   []TruthBall  `json:"balls"`
+	Others  Others       `json:"others"`
+}
+
+// Camera is where the film was taken from; with Setting.Shake the picture
+// wanders about this.
+type Camera struct {
+	space.Camera
+	Matrix     [3][4]float64 `json:"matrix"`            // homogeneous pixels from homogeneous metres
+	SoundDelay float64       `json:"sound_delay_s"`     // from the striker's bat (at the popping crease) to the microphone
+	Batter     float64       `json:"batterDistance"`    // m, from the lens to the popping crease
+	Pixels     float64       `json:"pixelsMetreBatter"` // pixels a metre there
+}
+
+// TruthBlock is a block and the time it takes.
+type TruthBlock struct {
+	Block
+	Start float64 `json:"start_s"`
+	End   float64 `json:"end_s"`
+	First int     `json:"first"` // index of its first ball
+}
+
+// TruthBall is one ball.
+type TruthBall struct {
+	Block   int      `json:"block"`
+	Start   float64  `json:"start_s"`   // the feeder begins to move
+	Release float64  `json:"release_s"` // the ball leaves hand or machine
+	Bounce  *float64 `json:"bounce_s"`  // null when it reaches the batter without one
+	Contact *float64 `json:"contact_s"` // null when nothing was struck
+	Passing float64  `json:"passing_s"` // it reaches the batter: equals contact_s when struck
+	Heard   *float64 `json:"heard_s"`   // contact_s plus the sound's way to the camera
+	End     float64  `json:"end_s"`     // the ball is dead
+
+	Terms map[string][]string `json:"terms"` // vocabulary: group key to term keys
+
+	Pace    float64  `json:"pace"`         // m/s at release
+	Pitched *space.V `json:"bouncePoint"`  // where it bounced
+	Met     space.V  `json:"contactPoint"` // where it was met or passed
+	Body    Measures `json:"body"`
+}
+
+// Measures are of the batter at the moment of passing.
+type Measures struct {
+	Base         float64 `json:"base"`         // m between the ankles on the ground
+	CreaseDepth  float64 `json:"creaseDepth"`  // m: front foot in front (+) of the popping crease
+	HeadOverBase float64 `json:"headOverBase"` // m: head towards the bowler (+) from the middle of the feet
+	Stride       float64 `json:"stride"`       // m: front foot's way from the stance
+}
+
+// Others are things that look or sound like a ball and are none.
+type Others struct {
+	NeighbourHits []float64 `json:"neighbourHits_s"`
+	ShadowShots   []float64 `json:"shadowShots_s"`
+	Talk          []float64 `json:"talk_s"`
+}
+
+// lengths are the zones of a bounce by its distance from the striker's stumps
+// in metres, half-open; for pace as broadcasters split it, for spin shorter.
+// Common practice, no source; there is no standard.
+var lengths = map[bool][]zone{
+	false: {{2, "yorker"}, {6, "full"}, {8, "good"}, {10, "back-of-length"}, {1e9, "short"}},
+	true:  {{1.6, "yorker"}, {3.4, "full"}, {5.0, "good"}, {6.6, "back-of-length"}, {1e9, "short"}},
+}
+
+// lines are the zones of y where the ball passes the popping crease. Common
+// practice, no source: the stumps are 0.114 m to each side of the middle.
+var lines = []zone{
+	{-0.15, "outside-leg"}, {-0.05, "leg-stump"}, {0.05, "middle"},
+	{0.15, "off-stump"}, {0.55, "outside-off"}, {1e9, "wide-off"},
+}
+
+// heights are the zones of the ball's height where it is met, as shares of the
+// height of the batter standing upright (Laws 41.6 and 41.7 judge so; the
+// shares are common practice, no source).
+var heights = []zone{
+	{0.07, "toe"}, {0.22, "shin"}, {0.34, "knee"}, {0.60, "waist"},
+	{0.78, "chest"}, {0.87, "throat"}, {1.02, "head"}, {1e9, "above-head"},
+}
+
+// zone ends below a value.
+type zone struct {
+	below float64
+	key   string
+}
+
+func zoneOf(zones []zone, v float64) string {
+	for _, z := range zones {
+		if v < z.below {
+			return z.key
+		}
+	}
+	return zones[len(zones)-1].key
+}
