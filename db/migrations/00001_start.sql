@@ -13,7 +13,7 @@ CREATE TABLE player (
     squad_id   bigint NOT NULL REFERENCES squad,
     name       text NOT NULL CHECK (btrim(name) <> ''),
     bats       text NOT NULL DEFAULT 'right' CHECK (bats IN ('right', 'left')),
-    height_cm  real CHECK (height_cm BETWEEN 80 AND 230),
+    height_cm  double precision CHECK (height_cm BETWEEN 80 AND 230),
     note       text NOT NULL DEFAULT '',
     retired_at timestamptz,
     created_at timestamptz NOT NULL DEFAULT now()
@@ -42,6 +42,7 @@ CREATE TABLE one_time_link (
     used_at     timestamptz,
     created_at  timestamptz NOT NULL DEFAULT now()
 );
+CREATE INDEX one_time_link_account ON one_time_link (account_id);
 
 -- Signed-in browsers, kept by the scs library (its column names).
 CREATE TABLE sessions (
@@ -127,22 +128,24 @@ CREATE TABLE recording (
     sound_trace   bytea,
     motion_step_us bigint,
     motion_trace  bytea,
+    found         jsonb,                      -- []media.Delivery on the recording's own clock; null until split
     step          text NOT NULL DEFAULT '',   -- what is being done: 'probe', 'split', 'clips', '' when nothing is
-    progress      real NOT NULL DEFAULT 0,    -- of that step, 0 to 1
+    progress      double precision NOT NULL DEFAULT 0,    -- of that step, 0 to 1
     created_at    timestamptz NOT NULL DEFAULT now(),
     UNIQUE (session_id, sha256)
 );
 ALTER TABLE upload ADD FOREIGN KEY (recording_id) REFERENCES recording ON DELETE SET NULL;
+CREATE INDEX upload_recording ON upload (recording_id);
 CREATE INDEX recording_sha256 ON recording (sha256);
 
--- One ball. number, block_id and player_id are derived (sqlSettleSession) and kept here to be searched by index.
+-- One ball. number, block_id and player_id are derived (sqlSettle) and kept here to be searched by index.
 CREATE TABLE delivery (
     id         bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
     session_id bigint NOT NULL REFERENCES net_session ON DELETE CASCADE,
     start_us   bigint NOT NULL,
     contact_us bigint,
     end_us     bigint NOT NULL,
-    confidence real NOT NULL CHECK (confidence BETWEEN 0 AND 1),
+    confidence double precision NOT NULL CHECK (confidence BETWEEN 0 AND 1),
     origin     text NOT NULL CHECK (origin IN ('split', 'person')),
     state      text NOT NULL CHECK (state IN ('proposed', 'accepted', 'discarded')),
     touched_by bigint REFERENCES account,     -- the last person who changed it; null while only the split has
@@ -158,6 +161,15 @@ CREATE TABLE delivery (
 );
 CREATE INDEX delivery_session ON delivery (session_id, start_us);
 CREATE INDEX delivery_player ON delivery (player_id, session_id) WHERE state <> 'discarded';
+CREATE INDEX delivery_block ON delivery (block_id);
+
+-- Which recordings' splits found a ball. One that nobody touched goes when none finds it any more.
+CREATE TABLE proposal (
+    delivery_id  bigint NOT NULL REFERENCES delivery ON DELETE CASCADE,
+    recording_id bigint NOT NULL REFERENCES recording ON DELETE CASCADE,
+    PRIMARY KEY (delivery_id, recording_id)
+);
+CREATE INDEX proposal_recording ON proposal (recording_id);
 
 -- One ball on one recording: its files. Frame times are on the file's own clock.
 CREATE TABLE clip (
@@ -179,38 +191,40 @@ CREATE TABLE clip (
 );
 CREATE INDEX clip_recording ON clip (recording_id, start_us);
 
--- What somebody saw. Insert-only: a correction supersedes, an undo retracts.
+-- What somebody saw. A ledger: rows are added, never changed; a correction supersedes, an undo retracts. Only holds is
+-- derived: it is turned off by the entry that supersedes or retracts.
 CREATE TABLE observation (
-    id          bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
-    uuid        uuid NOT NULL UNIQUE,         -- made by the page, so that a repeated save is kept once
-    delivery_id bigint NOT NULL REFERENCES delivery ON DELETE CASCADE,
-    account_id  bigint NOT NULL REFERENCES account,
-    kind        text NOT NULL CHECK (kind IN ('term', 'note', 'drawing', 'retraction')),
-    at_us       bigint,                       -- session clock; null: of the ball as a whole
-    until_us    bigint CHECK (until_us > at_us),
-    group_key   text,
-    term_key    text,
-    edition     int,
-    body        text NOT NULL DEFAULT '',     -- a note's text
-    drawing     jsonb,                        -- tagging.Drawing
+    id           bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
+    uuid         uuid NOT NULL UNIQUE,        -- made by the page, so that a repeated save is kept once
+    delivery_id  bigint NOT NULL REFERENCES delivery ON DELETE CASCADE,
+    account_id   bigint NOT NULL REFERENCES account,
+    kind         text NOT NULL CHECK (kind IN ('term', 'note', 'drawing', 'retraction')),
+    at_us        bigint,                      -- session clock; null: of the ball as a whole
+    until_us     bigint CHECK (until_us > at_us),
+    group_key    text,
+    term_key     text,
+    edition      int,                         -- of the vocabulary in which it was said
+    wording      text NOT NULL DEFAULT '',    -- the term's name in that edition
+    body         text NOT NULL DEFAULT '',    -- a note's text
+    drawing      jsonb,                       -- tagging.Drawing
     recording_id bigint REFERENCES recording ON DELETE SET NULL, -- the picture a drawing lies on
-    supersedes  bigint REFERENCES observation ON DELETE CASCADE,
-    made_at     timestamptz NOT NULL DEFAULT now(),
-    words       tsvector GENERATED ALWAYS AS (to_tsvector('english', body)) STORED,
+    supersedes   bigint REFERENCES observation ON DELETE CASCADE,
+    holds        boolean NOT NULL,            -- neither superseded nor retracted, nor itself a retraction
+    made_at      timestamptz NOT NULL DEFAULT now(),
+    words        tsvector GENERATED ALWAYS AS (to_tsvector('english', body)) STORED,
     CHECK ((kind = 'term') = (group_key IS NOT NULL AND term_key IS NOT NULL AND edition IS NOT NULL)),
     CHECK ((kind = 'drawing') = (drawing IS NOT NULL)),
     CHECK (kind <> 'note' OR btrim(body) <> ''),
-    CHECK (kind <> 'retraction' OR supersedes IS NOT NULL)
+    CHECK (kind <> 'retraction' OR (supersedes IS NOT NULL AND NOT holds))
 );
 CREATE INDEX observation_delivery ON observation (delivery_id, id);
-CREATE INDEX observation_term ON observation (group_key, term_key, delivery_id) WHERE kind = 'term';
-CREATE INDEX observation_words ON observation USING gin (words) WHERE kind = 'note';
+CREATE INDEX observation_of_ball ON observation (delivery_id, group_key, term_key) INCLUDE (account_id)
+    WHERE holds AND kind = 'term';
+CREATE INDEX observation_of_term ON observation (group_key, term_key, delivery_id) INCLUDE (account_id)
+    WHERE holds AND kind = 'term';
+CREATE INDEX observation_words ON observation USING gin (words) WHERE holds AND kind = 'note';
+CREATE INDEX observation_recording ON observation (recording_id) WHERE recording_id IS NOT NULL;
 CREATE UNIQUE INDEX observation_supersedes ON observation (supersedes) WHERE supersedes IS NOT NULL;
-
--- What holds now: neither superseded nor retracted, nor itself a retraction.
-CREATE VIEW seen AS
-SELECT o.* FROM observation o
-WHERE o.kind <> 'retraction' AND NOT EXISTS (SELECT FROM observation later WHERE later.supersedes = o.id);
 
 CREATE TABLE reel (
     id         bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
@@ -234,12 +248,14 @@ CREATE TABLE reel_ball (
     note        text NOT NULL DEFAULT '',
     PRIMARY KEY (reel_id, delivery_id)
 );
+CREATE INDEX reel_ball_delivery ON reel_ball (delivery_id);
 
 CREATE TABLE reel_player (
     reel_id   bigint NOT NULL REFERENCES reel ON DELETE CASCADE,
     player_id bigint NOT NULL REFERENCES player,
     PRIMARY KEY (reel_id, player_id)
 );
+CREATE INDEX reel_player_player ON reel_player (player_id);
 
 -- A link to one reel that works without an account. Only the SHA-256 of its secret is kept.
 CREATE TABLE share (
@@ -261,7 +277,7 @@ CREATE TABLE export (
     burn       boolean NOT NULL,              -- terms burned into the picture; else a WebVTT track beside it
     made_by    bigint NOT NULL REFERENCES account,
     state      text NOT NULL DEFAULT 'waiting' CHECK (state IN ('waiting', 'working', 'done', 'failed', 'cancelled')),
-    progress   real NOT NULL DEFAULT 0,
+    progress   double precision NOT NULL DEFAULT 0,
     problem    text NOT NULL DEFAULT '',
     captions   text NOT NULL DEFAULT '',      -- the WebVTT track on the film's clock
     created_at timestamptz NOT NULL DEFAULT now()
