@@ -12,6 +12,9 @@ type File struct {
 	Path string
 }
 
+// File is the file at a path, seen through t.
+func (t *Tool) File(path string) File { return File{Tool: t, Path: path} }
+
 // Sound is Tool.Sound over the whole file.
 func (f File) Sound(ctx context.Context, rate int, fn func([]float32) error) error {
 	return f.Tool.Sound(ctx, f.Path, SoundSpec{Rate: rate}, fn)
