@@ -59,10 +59,11 @@ func Store(t testing.TB) *db.Store {
 
 // server is where this process makes its databases.
 type server struct {
-	admin    url.URL // of a database that is always there
-	where    string  // for people
-	template string  // the migrated database that tests get copies of
-	strategy string  // how to copy
+	admin    url.URL  // of a database that is always there
+	where    string   // for people
+	template string   // the migrated database that tests get copies of
+	strategy string   // how to copy
+	place    *os.File // the lock of a private server's place, kept from being collected and so closed
 }
 
 // theServer finds or starts the server and prepares its template, once a
@@ -118,7 +119,7 @@ func (s *server) prepare(ctx context.Context, migrate func(ctx context.Context, 
 	if err != nil {
 		return fmt.Errorf("dbtest: %w", err)
 	}
-	defer conn.Close(ctx) //nolint:errcheck // ends the lock; nothing else is open on it
+	defer func() { _ = conn.Close(ctx) }() // ends the lock; nothing else is open on it
 	if _, err := conn.Exec(ctx, `SELECT pg_advisory_lock($1)`, templateLock); err != nil {
 		return fmt.Errorf("dbtest: %w", err)
 	}
@@ -164,7 +165,7 @@ func (s *server) exec(ctx context.Context, sql string) error {
 	if err != nil {
 		return fmt.Errorf("dbtest: %w", err)
 	}
-	defer conn.Close(ctx) //nolint:errcheck // nothing is open on it
+	defer func() { _ = conn.Close(ctx) }() // nothing is open on it
 	if _, err := conn.Exec(ctx, sql); err != nil {
 		return fmt.Errorf("dbtest: %s: %w", sql, err)
 	}

@@ -26,12 +26,8 @@ import (
 // keptDatabases is how many databases of failed or killed tests a place keeps.
 const keptDatabases = 20
 
-// place holds the lock of this process's place. It is here so that it is not
-// collected, which would close it.
-var place *os.File
-
 func privateServer(ctx context.Context, template string) (*server, error) {
-	dir, err := takePlace()
+	dir, lock, err := takePlace()
 	if err != nil {
 		return nil, fmt.Errorf("dbtest: %w", err)
 	}
@@ -51,44 +47,46 @@ func privateServer(ctx context.Context, template string) (*server, error) {
 		return nil, fmt.Errorf("dbtest: %w", err)
 	}
 	u.Path = "/postgres"
-	s := &server{admin: *u, where: "the private server of " + dir, template: template}
+	s := &server{admin: *u, where: "the private server of " + dir, template: template, place: lock}
 	return s, s.tidy(ctx, keptDatabases)
 }
 
-// takePlace locks the first free place for this process and returns its
-// folder. A cluster from before the machine started is emptied out: these
-// servers leave it to the system when their files reach the disk.
-func takePlace() (string, error) {
+// takePlace locks the first free place for this process and returns its folder
+// and the lock, which lasts until it is closed. A cluster from before the
+// machine started is emptied out: these servers leave it to the system when
+// their files reach the disk.
+func takePlace() (dir string, lock *os.File, err error) {
 	root := filepath.Join(os.TempDir(), fmt.Sprintf("netreel-dbtest-%d", os.Geteuid()))
 	if err := os.Mkdir(root, 0o700); err != nil && !errors.Is(err, os.ErrExist) {
-		return "", err
+		return "", nil, err
 	}
 	var at syscall.Stat_t
 	if err := syscall.Lstat(root, &at); err != nil {
-		return "", err
+		return "", nil, err
 	}
 	if at.Mode&syscall.S_IFMT != syscall.S_IFDIR || int(at.Uid) != os.Geteuid() || at.Mode&0o077 != 0 {
-		return "", fmt.Errorf("%s is not a folder of this user alone: remove it, or set TMPDIR to another folder", root)
+		return "", nil, fmt.Errorf("%s is not a folder of this user alone: remove it, or set TMPDIR to another folder", root)
 	}
-	for n := 1; ; n++ {
-		lock, err := os.OpenFile(filepath.Join(root, strconv.Itoa(n)+".lock"), os.O_CREATE|os.O_RDWR, 0o600)
-		if err != nil {
-			return "", err
+	for n := 1; lock == nil; n++ {
+		dir = filepath.Join(root, strconv.Itoa(n))
+		if lock, err = tryLock(dir + ".lock"); err != nil {
+			return "", nil, err
 		}
-		err = syscall.Flock(int(lock.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
-		if errors.Is(err, syscall.EWOULDBLOCK) {
-			err = lock.Close()
-			if err == nil {
-				continue
-			}
-		}
-		if err != nil {
-			return "", err
-		}
-		place = lock
-		dir := filepath.Join(root, strconv.Itoa(n))
-		return dir, forThisBoot(dir)
 	}
+	return dir, lock, forThisBoot(dir)
+}
+
+// tryLock returns the locked file, nil if another process has it.
+func tryLock(path string) (*os.File, error) {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
+	if err != nil {
+		return nil, err
+	}
+	err = syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
+	if errors.Is(err, syscall.EWOULDBLOCK) {
+		return nil, f.Close()
+	}
+	return f, err
 }
 
 // stampName is the file that says since which start of the machine a place is
@@ -125,14 +123,13 @@ func empty(dir string) error {
 }
 
 // tidy drops the databases that failed and killed tests left, but for the
-// newest few, and the
-// templates of other states of the migrations.
+// newest few, and the templates of other states of the migrations.
 func (s *server) tidy(ctx context.Context, keep int) error {
 	conn, err := pgx.Connect(ctx, s.admin.String())
 	if err != nil {
 		return fmt.Errorf("dbtest: %w", err)
 	}
-	defer conn.Close(ctx) //nolint:errcheck // nothing is open on it
+	defer func() { _ = conn.Close(ctx) }() // nothing is open on it
 	kept, err := databases(ctx, conn, testPrefix)
 	if err != nil {
 		return err

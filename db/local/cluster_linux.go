@@ -221,7 +221,7 @@ func (c *cluster) run(life context.Context, program string, args []string, folde
 			stop()
 			return nil, err
 		}
-		defer f.Close() //nolint:errcheck // read only; the child has its own
+		defer func() { _ = f.Close() }() // read only; the child has its own
 		cmd.ExtraFiles = append(cmd.ExtraFiles, f)
 	}
 	return spawn(cmd, stop)
@@ -253,7 +253,7 @@ func ensureDatabase(ctx context.Context, url string) error {
 	if err != nil {
 		return fault.Wrap(err, fault.Unavailable, "", failed)
 	}
-	defer conn.Close(context.WithoutCancel(ctx)) //nolint:errcheck // nothing is open on it
+	defer func() { _ = conn.Close(context.WithoutCancel(ctx)) }() // nothing is open on it
 	var there bool
 	err = conn.QueryRow(ctx, `SELECT EXISTS (SELECT FROM pg_database WHERE datname = $1)`, databaseName).Scan(&there)
 	if err == nil && !there {

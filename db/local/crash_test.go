@@ -86,10 +86,10 @@ func startOrphan(t *testing.T, dir string, like int, stop func() error) int {
 	require.NoError(t, stop())
 	data, err := os.Open(filepath.Join(dir, "data"))
 	require.NoError(t, err)
-	defer data.Close() //nolint:errcheck // read only
+	defer func() { _ = data.Close() }() // read only
 	socket, err := os.Open(filepath.Join(dir, "socket"))
 	require.NoError(t, err)
-	defer socket.Close() //nolint:errcheck // read only
+	defer func() { _ = socket.Close() }() // read only
 	cmd := exec.CommandContext(t.Context(), exe, "-D", "/proc/self/fd/3",
 		"-c", "listen_addresses=", "-c", "unix_socket_directories=/proc/self/fd/4")
 	cmd.Dir = "/"

@@ -103,6 +103,7 @@ func (p *parent) kill9(t *testing.T) {
 }
 
 func logOf(t *testing.T) *slog.Logger {
+	t.Helper()
 	return slog.New(slog.NewTextHandler(t.Output(), nil))
 }
 

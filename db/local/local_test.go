@@ -142,36 +142,21 @@ func requireMarksAfterFirst(t *testing.T, url string) {
 
 func TestBadFolders(t *testing.T) {
 	t.Parallel()
-	write := func(t *testing.T, path, text string) {
-		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o700))
-		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
-	}
 	for _, c := range []struct {
-		name  string
-		spoil func(t *testing.T, dir string)
-		kind  fault.Kind
-		says  string
+		name string
+		file string // what is in the folder: its name and text
+		text string
+		kind fault.Kind
+		says string
 	}{
-		{"another version's data", func(t *testing.T, dir string) { write(t, dir+"/data/PG_VERSION", "12\n") },
-			fault.Unsupported, "PostgreSQL 12"},
-		{"something else's data", func(t *testing.T, dir string) { write(t, dir+"/data/diary.txt", "dear") },
-			fault.Invalid, "move it away"},
-		{"a version that is none", func(t *testing.T, dir string) { write(t, dir+"/data/PG_VERSION", "new\n") },
-			fault.Invalid, "can't be read"},
-		{"a file in the folder's place", func(t *testing.T, dir string) {
-			require.NoError(t, os.Remove(dir))
-			write(t, dir, "")
-		}, fault.Invalid, "can't be made"},
-		{"a setting that PostgreSQL refuses", func(t *testing.T, dir string) {
-			require.NoError(t, start(t, dir).Close())
-			write(t, dir+"/data/postgresql.conf", "shared_buffers = plenty\n")
-		}, fault.Unavailable, "shared_buffers"},
+		{"another version's data", "data/PG_VERSION", "12\n", fault.Unsupported, "PostgreSQL 12"},
+		{"something else's data", "data/diary.txt", "dear", fault.Invalid, "move it away"},
+		{"a version that is none", "data/PG_VERSION", "new\n", fault.Invalid, "can't be read"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
-			dir := filepath.Join(t.TempDir(), "pg")
-			require.NoError(t, os.Mkdir(dir, 0o700))
-			c.spoil(t, dir)
+			dir := t.TempDir()
+			write(t, filepath.Join(dir, c.file), c.text)
 			before := listing(t, dir)
 			_, err := local.Start(t.Context(), dir, logOf(t))
 			require.Equal(t, c.kind, fault.KindOf(err), "%v", err)
@@ -179,6 +164,39 @@ func TestBadFolders(t *testing.T) {
 			require.Subset(t, listing(t, dir), before, "nothing is wiped")
 		})
 	}
+}
+
+func TestFileInTheFoldersPlace(t *testing.T) {
+	t.Parallel()
+	path := filepath.Join(t.TempDir(), "pg")
+	write(t, path, "")
+	_, err := local.Start(t.Context(), path, logOf(t))
+	require.Equal(t, fault.Invalid, fault.KindOf(err))
+	require.Contains(t, fault.Message(err), "can't be made")
+}
+
+// What PostgreSQL has against starting is in the message.
+func TestSettingThatPostgreSQLRefuses(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	s := start(t, dir)
+	markOne(t, s.URL())
+	require.NoError(t, s.Close())
+	config := filepath.Join(dir, "data", "postgresql.auto.conf")
+	was, err := os.ReadFile(config)
+	require.NoError(t, err)
+	write(t, config, "shared_buffers = plenty\n")
+	_, err = local.Start(t.Context(), dir, logOf(t))
+	require.Equal(t, fault.Unavailable, fault.KindOf(err))
+	require.Contains(t, fault.Message(err), "shared_buffers")
+	write(t, config, string(was))
+	requireMarks(t, 1, start(t, dir).URL())
+}
+
+func write(t *testing.T, path, text string) {
+	t.Helper()
+	require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o700))
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
 }
 
 // listing names all that is under dir, but for what a server writes as it
@@ -218,23 +236,19 @@ func TestStalePIDFile(t *testing.T) {
 	owner := ownerOf(t, path)
 	require.NoError(t, s.Close())
 	_, rest, _ := strings.Cut(string(was), "\n")
-	for _, c := range []struct {
-		name string
-		pid  int
-	}{
-		{"a process that is gone", gone.Process.Pid},
-		{"the first process", 1},
-		{"a living process that is not PostgreSQL", os.Getpid()},
-		{"a PostgreSQL on another folder", postmaster(t, other)},
-		{"a process that nobody waited for", zombie(t)},
+	for name, pid := range map[string]int{
+		"a process that is gone":                  gone.Process.Pid,
+		"the first process":                       1,
+		"a living process that is not PostgreSQL": os.Getpid(),
+		"a PostgreSQL on another folder":          postmaster(t, other),
+		"a process that nobody waited for":        zombie(t),
 	} {
-		t.Run(c.name, func(t *testing.T) {
-			require.NoError(t, os.WriteFile(path, []byte(strconv.Itoa(c.pid)+"\n"+rest), 0o600))
-			require.NoError(t, os.Chown(path, int(owner), -1))
-			s := start(t, dir)
-			requireMarks(t, 1, s.URL())
-			require.NoError(t, s.Close())
-		})
+		require.NoError(t, os.WriteFile(path, []byte(strconv.Itoa(pid)+"\n"+rest), 0o600))
+		require.NoError(t, os.Chown(path, int(owner), -1))
+		s, err := local.Start(t.Context(), dir, logOf(t))
+		require.NoError(t, err, name)
+		requireMarks(t, 1, s.URL())
+		require.NoError(t, s.Close(), name)
 	}
 }
 
