@@ -31,9 +31,13 @@ var liveStates = []rivertype.JobState{
 	rivertype.JobStateRetryable, rivertype.JobStateScheduled,
 }
 
+// maxAttempts is more than tries, because a server that is killed uses
+// attempts up too.
+const maxAttempts = 12
+
 func opts(queue string, priority int) river.InsertOpts {
 	return river.InsertOpts{
-		Queue: queue, Priority: priority, MaxAttempts: 4,
+		Queue: queue, Priority: priority, MaxAttempts: maxAttempts,
 		UniqueOpts: river.UniqueOpts{ByArgs: true, ByState: liveStates},
 	}
 }
@@ -71,10 +75,13 @@ func (SplitRecording) Kind() string { return "split_recording" }
 // InsertOpts says how it is queued.
 func (SplitRecording) InsertOpts() river.InsertOpts { return opts(QueueTools, PriorityNew) }
 
-// CutClips makes the quick files of clips of one recording in one run.
+// CutClips makes the quick files of clips of one recording in one run. When
+// a single clip is cut anew, Revision is its new one: it makes the job unlike
+// the one that may still be cutting the old one.
 type CutClips struct {
 	RecordingID int64   `json:"recording_id"`
 	ClipIDs     []int64 `json:"clip_ids"`
+	Revision    int     `json:"revision,omitempty"`
 }
 
 // Kind names the job in the database.
