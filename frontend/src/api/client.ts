@@ -119,3 +119,8 @@ export function call<M extends Method, P extends PathFor<M>>(
 ): Promise<AnswerOf<paths[P][M]>> {
   return run(method, path, rest[0] as Loose | undefined) as Promise<AnswerOf<paths[P][M]>>
 }
+
+/** The headers of an address. Rejects with ApiError. */
+export async function head(url: string, headers: Record<string, string> = {}): Promise<Headers> {
+  return (await send('HEAD', url, { headers })).headers
+}

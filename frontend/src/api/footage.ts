@@ -1,4 +1,4 @@
-import { call } from './client'
+import { call, head } from './client'
 import type { RecordingChange } from './types'
 
 /** Where the tus 1.0 protocol lives; tus-js-client speaks to it, not client.ts. */
@@ -6,6 +6,18 @@ export const TUS_ENDPOINT = '/api/uploads/'
 
 export const uploads = (session: number) => call('get', '/api/sessions/{id}/uploads', { path: { id: session } })
 export const dropUpload = (id: number) => call('delete', '/api/uploads/rows/{id}', { path: { id } })
+
+
+/** How many bytes of one's own upload have arrived; null when that can't be known (it is somebody else's, or gone). */
+export async function arrived(tusId: string): Promise<number | null> {
+  try {
+    const headers = await head(TUS_ENDPOINT + encodeURIComponent(tusId), { 'Tus-Resumable': '1.0.0' })
+    const offset = Number(headers.get('Upload-Offset') ?? NaN)
+    return Number.isFinite(offset) ? offset : null
+  } catch {
+    return null
+  }
+}
 
 export const recording = (id: number) => call('get', '/api/recordings/{id}', { path: { id } })
 export const changeRecording = (id: number, body: RecordingChange) =>

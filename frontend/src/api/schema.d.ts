@@ -334,6 +334,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/uploads/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Begin an upload (tus 1.0.0, creation)
+         * @description Upload-Metadata: filename, session (its id), camera.
+         */
+        post: operations["tusCreate"];
+        delete?: never;
+        /** What the server speaks (tus 1.0.0, OPTIONS) */
+        options: operations["tusOptions"];
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/uploads/{tus_id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** Give an upload up (tus 1.0.0, termination) */
+        delete: operations["tusDelete"];
+        options?: never;
+        /** How far an upload is (tus 1.0.0) */
+        head: operations["tusHead"];
+        /** Add bytes to an upload (tus 1.0.0) */
+        patch: operations["tusPatch"];
+        trace?: never;
+    };
     "/api/uploads/rows/{id}": {
         parameters: {
             query?: never;
@@ -344,10 +384,7 @@ export interface paths {
         get?: never;
         put?: never;
         post?: never;
-        /**
-         * Forget an upload
-         * @description The tus 1.0 protocol itself lives under /api/uploads/ (creation, core, termination). Upload-Metadata: filename, session (id), camera.
-         */
+        /** Forget an upload */
         delete: operations["dropUpload"];
         options?: never;
         head?: never;
@@ -1394,6 +1431,13 @@ export interface components {
         };
     };
     responses: {
+        /** @description as the protocol says, in headers */
+        TusDone: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content?: never;
+        };
         /** @description what went wrong and what to do (RFC 9457) */
         Problem: {
             headers: {
@@ -1404,7 +1448,9 @@ export interface components {
             };
         };
     };
-    parameters: never;
+    parameters: {
+        TusResumable: string;
+    };
     requestBodies: never;
     headers: never;
     pathItems: never;
@@ -2029,6 +2075,98 @@ export interface operations {
             default: components["responses"]["Problem"];
         };
     };
+    tusCreate: {
+        parameters: {
+            query?: never;
+            header?: {
+                "Tus-Resumable"?: components["parameters"]["TusResumable"];
+                "Upload-Length"?: number;
+                "Upload-Metadata"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            201: components["responses"]["TusDone"];
+            default: components["responses"]["Problem"];
+        };
+    };
+    tusOptions: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: components["responses"]["TusDone"];
+            default: components["responses"]["Problem"];
+        };
+    };
+    tusDelete: {
+        parameters: {
+            query?: never;
+            header?: {
+                "Tus-Resumable"?: components["parameters"]["TusResumable"];
+            };
+            path: {
+                tus_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            204: components["responses"]["TusDone"];
+            default: components["responses"]["Problem"];
+        };
+    };
+    tusHead: {
+        parameters: {
+            query?: never;
+            header?: {
+                "Tus-Resumable"?: components["parameters"]["TusResumable"];
+            };
+            path: {
+                tus_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: components["responses"]["TusDone"];
+            /** @description what went wrong, without a body */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+        };
+    };
+    tusPatch: {
+        parameters: {
+            query?: never;
+            header?: {
+                "Tus-Resumable"?: components["parameters"]["TusResumable"];
+                "Upload-Offset"?: number;
+            };
+            path: {
+                tus_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/offset+octet-stream": string;
+            };
+        };
+        responses: {
+            204: components["responses"]["TusDone"];
+            default: components["responses"]["Problem"];
+        };
+    };
     dropUpload: {
         parameters: {
             query?: never;
@@ -2230,7 +2368,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "video/mp4": string;
+                    "*/*": string;
                 };
             };
             /** @description the part asked for */
@@ -2239,8 +2377,15 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "video/mp4": string;
+                    "*/*": string;
                 };
+            };
+            /** @description not changed since */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             default: components["responses"]["Problem"];
         };
@@ -2372,12 +2517,21 @@ export interface operations {
                     "video/mp4": string;
                 };
             };
+            /** @description not changed since */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
             default: components["responses"]["Problem"];
         };
     };
     clipPoster: {
         parameters: {
-            query?: never;
+            query?: {
+                revision?: number;
+            };
             header?: never;
             path: {
                 id: number;
@@ -2394,6 +2548,22 @@ export interface operations {
                 content: {
                     "image/jpeg": string;
                 };
+            };
+            /** @description the part asked for */
+            206: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/jpeg": string;
+                };
+            };
+            /** @description not changed since */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             default: components["responses"]["Problem"];
         };
@@ -2776,6 +2946,13 @@ export interface operations {
                     "video/mp4": string;
                 };
             };
+            /** @description not changed since */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
             default: components["responses"]["Problem"];
         };
     };
@@ -2858,12 +3035,21 @@ export interface operations {
                     "video/mp4": string;
                 };
             };
+            /** @description not changed since */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
             default: components["responses"]["Problem"];
         };
     };
     sharedPoster: {
         parameters: {
-            query?: never;
+            query?: {
+                revision?: number;
+            };
             header?: never;
             path: {
                 secret: string;
@@ -2881,6 +3067,22 @@ export interface operations {
                 content: {
                     "image/jpeg": string;
                 };
+            };
+            /** @description the part asked for */
+            206: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/jpeg": string;
+                };
+            };
+            /** @description not changed since */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             default: components["responses"]["Problem"];
         };

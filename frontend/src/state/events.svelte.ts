@@ -60,7 +60,7 @@ export class Events {
     source.onopen = () => {
       this.#wait = FIRST_WAIT
       connection.report(false)
-      if (this.#broken) this.#tell({ topic: 'everything', id: 0 })
+      if (this.#broken) this.hear({ topic: 'everything', id: 0 })
       this.#broken = false
     }
     source.onmessage = (e) => this.#receive(e.data)
@@ -92,10 +92,11 @@ export class Events {
     } catch {
       return // a heartbeat
     }
-    if (typeof e?.topic === 'string') this.#tell(e as Change)
+    if (typeof e?.topic === 'string') this.hear(e as Change)
   }
 
-  #tell(c: Change): void {
+  /** Hands a change on as if the server had told of it: for what was done here. */
+  hear(c: Change): void {
     for (const [fn, topics] of [...this.#listeners]) {
       if (c.topic === 'everything' || topics.has(c.topic)) fn(c)
     }
