@@ -4,7 +4,8 @@
 # and changes nothing when all is there.
 #
 #   deploy/setup.sh                    for building, running and testing
-#   deploy/setup.sh --without-tests    no Chromium
+#   deploy/setup.sh --without-tests    for building and running
+#   deploy/setup.sh --to-run           for running a binary built elsewhere
 #
 # Works on Debian and Ubuntu. On another system it lists what is missing and
 # ends with 1, as it does when something can't be had.
@@ -15,12 +16,12 @@ readonly root="${BASH_SOURCE[0]%/*}/.."
 readonly own_node="$root/bin/node"
 PATH="$own_node/node_modules/.bin:$PATH"
 
-with_tests=yes
 case "${1:-}" in
-'') ;;
---without-tests) with_tests=no ;;
+'') tools=(ffmpeg postgresql fonts node chromium) ;;
+--without-tests) tools=(ffmpeg postgresql fonts node) ;;
+--to-run) tools=(ffmpeg postgresql fonts) ;;
 *)
-	echo "usage: deploy/setup.sh [--without-tests]" >&2
+	echo "usage: deploy/setup.sh [--without-tests | --to-run]" >&2
 	exit 2
 	;;
 esac
@@ -65,11 +66,11 @@ browser() {
 	done
 	return 1
 }
-has_chromium() { [ "$with_tests" = no ] || { browser >/dev/null && quietly "$(browser)" --version; }; }
+has_chromium() { browser >/dev/null && quietly "$(browser)" --version; }
 
 missing() {
 	local tool
-	for tool in ffmpeg postgresql fonts node chromium; do
+	for tool in "${tools[@]}"; do
 		"has_$tool" || echo "$tool"
 	done
 }
