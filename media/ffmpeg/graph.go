@@ -147,3 +147,83 @@ func posterArgs(src string, s source, p stretch, width int, dst string) []string
 		"frames:v": 1, "q:v": 4, "c:v": "mjpeg", "f": "mjpeg", "map_metadata": -1,
 	}).GetArgs()
 }
+
+// stripArgs fits a stretch of a clip into a film's picture.
+func stripArgs(s media.Strip, src source, p stretch, dst string) []string {
+	zero := seconds(p.first + src.start)
+	w, h := contain(src.Width, src.Height, s.Width, s.Height)
+	rate := strconv.FormatFloat(s.FPS, 'f', -1, 64)
+	video := []string{
+		fmt.Sprintf("trim=start=%s", seconds(p.before+src.start)),
+		fmt.Sprintf("setpts=round(PTS-%s/TB)", zero),
+		"fps=" + rate,
+		fmt.Sprintf("scale=%d:%d:out_color_matrix=bt709:out_range=tv", w, h), "setsar=1",
+		fmt.Sprintf("pad=%d:%d:(ow-iw)/2:(oh-ih)/2:color=black", s.Width, s.Height),
+		fmt.Sprintf("tpad=stop_mode=clone:stop_duration=%s", seconds(s.Span.Length()+media.Second)),
+	}
+	in := input(s.Src, src, media.Span{Start: p.before, End: p.end + media.Second}, ff.KwArgs{"copyts": ""})
+	sound, filter := silence(), "anull"
+	if src.HasSound() {
+		sound = in.Get("a:0")
+		filter = fmt.Sprintf("atrim=start=%s,asetpts=round(PTS-%s/TB),aresample=48000:async=1:first_pts=0,apad", zero, zero)
+	}
+	return strip(s, in.Get("V:0"), video, sound, filter, dst)
+}
+
+// cardArgs makes a plain card.
+func cardArgs(s media.Strip, dst string) []string {
+	rate := strconv.FormatFloat(s.FPS, 'f', -1, 64)
+	plain := ff.Input(fmt.Sprintf("color=c=0x14181d:s=%dx%d:r=%s", s.Width, s.Height, rate), ff.KwArgs{"f": "lavfi"})
+	return strip(s, plain, []string{"setsar=1"}, silence(), "anull", dst)
+}
+
+func silence() *ff.Stream {
+	return ff.Input("anullsrc=r=48000:cl=stereo", ff.KwArgs{"f": "lavfi"})
+}
+
+// strip letters a picture and cuts picture and sound to the same length.
+func strip(s media.Strip, picture *ff.Stream, video []string, sound *ff.Stream, audio, dst string) []string {
+	for _, p := range s.Panels {
+		video = append(video, fmt.Sprintf("drawbox=x=%d:y=%d:w=%d:h=%d:color=black@0.6:t=fill%s",
+			p.X, p.Y, p.Width, p.Height, enable(p.Within)))
+	}
+	for _, l := range s.Letters {
+		x := strconv.Itoa(l.X)
+		if l.Centre {
+			x += "-text_w/2"
+		}
+		video = append(video, fmt.Sprintf("drawtext=fontfile=%s:textfile=%s:expansion=none:fontsize=%d:fontcolor=white:x=%s:y=%d-ascent%s",
+			escape(l.Font), escape(l.File), l.Size, x, l.Baseline, enable(l.Within)))
+	}
+	// The strips' pictures must be alike to the last header, or they can't be joined.
+	video = append(video, fmt.Sprintf("trim=end_frame=%d", s.Pictures()), "format=yuv420p",
+		"setparams=range=tv:color_primaries=bt709:color_trc=bt709:colorspace=bt709")
+	audio += ",aformat=sample_fmts=s16:sample_rates=48000:channel_layouts=stereo,atrim=end=" + seconds(s.Length())
+	return ff.Output([]*ff.Stream{picture, sound}, "file:"+dst, bare, ff.KwArgs{
+		"vf": strings.Join(video, ","), "af": audio,
+		"c:v": "libx264", "preset": "veryfast", "crf": 21, "bf": 0, "g": max(1, int(s.FPS+0.5)),
+		"fps_mode": "passthrough", "video_track_timescale": 90000,
+		"c:a": "pcm_s16le", "write_tmcd": 0, "f": "mov",
+	}).GetArgs()
+}
+
+// enable limits a drawing to a span, zero meaning always.
+func enable(within media.Span) string {
+	if within == (media.Span{}) {
+		return ""
+	}
+	return fmt.Sprintf(":enable='gte(t,%s)*lt(t,%s)'", seconds(within.Start), seconds(within.End))
+}
+
+// joinArgs copies the pictures of strips that are listed on stdin and encodes
+// their sound in one go: joined pieces of AAC would click.
+func joinArgs(subtitles, dst string) []string {
+	in := ff.Input("pipe:0", ff.KwArgs{"f": "concat", "safe": 0, "protocol_whitelist": "file,pipe,fd"})
+	streams := []*ff.Stream{in.Get("v:0"), in.Get("a:0")}
+	out := ff.KwArgs{"c:v": "copy", "c:a": "aac", "b:a": "128k", "movflags": "+faststart", "f": "mp4"}
+	if subtitles != "" {
+		streams = append(streams, ff.Input("file:"+subtitles, ff.KwArgs{"f": "webvtt"}).Get("s:0"))
+		out["c:s"], out["metadata:s:s:0"] = "mov_text", "language=eng"
+	}
+	return ff.Output(streams, "file:"+dst, bare, out).GetArgs()
+}
