@@ -72,7 +72,9 @@ func (f *Folder) Adopt(ctx context.Context, key, staged string) error {
 	if err != nil {
 		return storeFault(op, err)
 	}
-	if err := f.root.Rename(rel, key); err != nil {
+	if err := f.root.Rename(rel, key); errors.Is(err, syscall.ENOTDIR) {
+		return fault.Wrap(err, fault.Conflict, op, "The name lies below that of another file.")
+	} else if err != nil {
 		return storeFault(op, err)
 	}
 	// The rename is durable once the folder is, and a folder once its parent is.
@@ -179,17 +181,17 @@ func (f *Folder) Stat(ctx context.Context, key string) (Info, error) {
 
 // Delete implements Store. Folders stay: removing them would race with Adopt.
 func (f *Folder) Delete(ctx context.Context, key string) error {
-	_, err := f.Stat(ctx, key)
-	if fault.KindOf(err) == fault.NotFound {
-		return nil
+	if err := f.begin(ctx, key); err != nil {
+		return err
 	}
-	if err == nil {
+	info, err := f.root.Lstat(key)
+	if err == nil && info.Mode().IsRegular() {
 		err = f.root.Remove(key)
 	}
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return storeFault("blob.Delete", err)
+	if err = storeFault("blob.Delete", err); fault.KindOf(err) == fault.NotFound {
+		return nil
 	}
-	return nil
+	return err
 }
 
 // List implements Store.
@@ -288,9 +290,12 @@ func (f *Folder) begin(ctx context.Context, key string) error {
 	return CheckKey(key)
 }
 
-// storeFault gives a file system's error its class and a text for the person.
+// storeFault gives a file system's error its class and a text for the person;
+// nil for nil.
 func storeFault(op string, err error) error {
 	switch {
+	case err == nil:
+		return nil
 	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENOTDIR):
 		return fault.Wrap(err, fault.NotFound, op, "There is no such file.")
 	case errors.Is(err, syscall.EISDIR), errors.Is(err, fs.ErrExist):
