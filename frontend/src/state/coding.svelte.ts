@@ -96,6 +96,11 @@ export class Coding {
     return deeds.myTerms(this.#hand, this.seen, group)
   }
 
+  /** My account. */
+  get me(): number {
+    return this.#hand.me
+  }
+
   isMine = (o: Observation): boolean => o.coder_id === this.#hand.me
 
   blockOf(b: Ball | undefined): Block | undefined {
@@ -234,11 +239,15 @@ export class Coding {
       return
     }
     this.show(act.ball)
-    // What the server refused, or somebody took back elsewhere, needs no retraction.
+    // What the server refused, or was taken back elsewhere, needs no undoing.
     const ball = this.balls.get(act.ball)
     const there = new Set((ball ? this.seenOf(ball) : []).map((o) => o.uuid))
     for (const uuid of act.put) if (this.#out.isRefused(uuid)) this.#out.drop(uuid)
-    const { entries, again } = deeds.undo(this.#hand, { ...act, put: act.put.filter((u) => there.has(u)) })
+    const { entries, again } = deeds.undo(this.#hand, {
+      ...act,
+      put: act.put.filter((u) => there.has(u)),
+      removed: act.removed.filter((o) => !there.has(o.uuid)),
+    })
     if (entries.length > 0) this.#out.add(entries)
     this.#acts = deeds.renamed(this.#acts.slice(0, -1), again)
     const group = act.entries.find((e) => e.kind === 'term')?.group ?? act.removed[0]?.group

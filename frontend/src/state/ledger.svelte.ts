@@ -86,8 +86,7 @@ class Ledger {
       stopWaiting()
       document.removeEventListener('visibilitychange', seen)
       removeEventListener('beforeunload', unload)
-      queue.close()
-      if (this.#queue === queue) this.#queue = null
+      queue.close() // it still keeps what is said while the page goes
     }
   }
 

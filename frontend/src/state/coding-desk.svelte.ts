@@ -1,0 +1,220 @@
+/** The coding page as a whole, without its looks: the clip, the words, the pen and the note, and what keys do. */
+import type { Observation } from '../api/types'
+import type { Command } from './coding-keys'
+import { Ink, type Sheet } from './coding-ink.svelte'
+import { NoteDraft } from './coding-notes.svelte'
+import { Press, type Moment, type Pressed } from './coding-press'
+import type { Coding } from './coding.svelte'
+import { settings } from './coding-settings.svelte'
+import { keptOn, showing, stopAt, type Kept } from './player-ink'
+import { Player } from './player.svelte'
+
+export class Desk {
+  readonly coding: Coding
+  readonly player = new Player()
+  readonly ink: Ink
+  readonly notes: NoteDraft
+  /** The term that is held down. */
+  held = $state<string | null>(null)
+  keysShown = $state(false)
+
+  #press = new Press()
+  #code = '' // of the key that is held
+  #ms: () => number
+
+  constructor(coding: Coding, ms: () => number = () => performance.now()) {
+    this.coding = coding
+    this.#ms = ms
+    this.ink = new Ink((sheet, strokes) => {
+      if (strokes.length > 0) coding.drawing(sheet.ball, { strokes }, sheet.at, sheet.recording, sheet.there)
+      else if (sheet.there) coding.takeBack(sheet.there)
+    })
+    this.notes = new NoteDraft((ball, body, at, corrects) => coding.note(ball, body, at, corrects))
+    this.player.loop = settings.now.loop
+    this.player.muted = settings.now.muted
+  }
+
+  /** What is seen on the ball, as far as it is wanted. */
+  get seen(): Observation[] {
+    return settings.now.hideOthers ? this.coding.seen.filter(this.coding.isMine) : this.coding.seen
+  }
+
+  /** The drawings on the picture that is shown. */
+  get drawings(): Kept[] {
+    const clip = this.coding.clip
+    return clip ? keptOn(this.seen, clip.recording_id) : []
+  }
+
+  /** Those to show now; while I draw, mine of this frame is on the pad. */
+  get drawingsNow(): Kept[] {
+    const { track, frame, playing, speed } = this.player
+    if (!track) return []
+    return showing(this.drawings, track, frame, playing, speed).filter((k) => k.uuid !== this.ink.sheet?.there?.uuid)
+  }
+
+  /** Does what a key stands for; false leaves the key to the browser. */
+  run(c: Command, code = ''): boolean {
+    this.settle()
+    const { coding, player } = this
+    switch (c.do) {
+      case 'toggle':
+        player.toggle()
+        return true
+      case 'step':
+        player.step(c.by)
+        return true
+      case 'speed':
+        player.shift(c.by)
+        return true
+      case 'contact':
+        this.toContact()
+        return true
+      case 'loop':
+        this.setLoop(!player.loop)
+        return true
+      case 'ball':
+        coding.move(c.by)
+        return true
+      case 'group':
+        coding.openBeside(c.by)
+        return true
+      case 'open':
+        return this.#open(c.press)
+      case 'term':
+        return this.#term(c, code)
+      case 'undo':
+        coding.undo()
+        return true
+      case 'note':
+        this.note()
+        return true
+      case 'draw':
+        this.draw()
+        return true
+      case 'keys':
+        this.keysShown = true
+        return true
+      default:
+        return false
+    }
+  }
+
+  /** A term's button or key goes down. */
+  down(term: string): void {
+    this.#commit(this.#press.down(term, this.#now()))
+    this.held = term
+  }
+
+  /** It goes up: the term is put. */
+  up(term: string): void {
+    this.#commit(this.#press.up(term, this.#now(), this.coding.ball?.end_us ?? 0))
+    this.held = null
+  }
+
+  cancel(): void {
+    this.#press.cancel()
+    this.held = null
+  }
+
+  /** A press without a length; `mark`: an end of a span. */
+  tap(term: string, mark: boolean): void {
+    if (mark) this.coding.mark(term, this.player.session)
+    else this.coding.put(term, this.player.session)
+  }
+
+  /** The key with this code was let go. */
+  release(code: string): void {
+    if (code === this.#code && this.held !== null) this.up(this.held)
+  }
+
+  /** What is held down counts as a short press: something else happens now. */
+  settle(): void {
+    this.#commit(this.#press.short())
+    this.held = null
+  }
+
+  note(): void {
+    if (this.coding.ball) this.notes.begin(this.coding.ball.id, this.player.session)
+  }
+
+  /** Takes the pen up on the frame that is shown, or puts it down and keeps the drawing. */
+  draw(): void {
+    if (this.ink.on) {
+      this.ink.done()
+      return
+    }
+    const { ball, clip } = this.coding
+    if (!ball || !clip || !this.player.track) return
+    this.player.pause()
+    const at = this.player.session
+    const there = this.drawingsNow.find((k) => k.coder === this.coding.me)
+    const observation = this.coding.seen.find((o) => o.uuid === there?.uuid)
+    const sheet: Sheet = { ball: ball.id, at, recording: clip.recording_id }
+    this.ink.start(observation ? { ...sheet, at: observation.at_us ?? at, there: observation } : sheet)
+  }
+
+  /** Keeps what is half done: the frame, the ball or the page is left. */
+  keepDrafts(): void {
+    this.settle()
+    this.ink.done()
+    this.notes.done()
+  }
+
+  /** Stops at a drawing that play has come past, if that is wanted. */
+  passed(before: number, now: number): void {
+    const { track, playing } = this.player
+    if (!track || !playing || !settings.now.stopAtDrawings) return
+    const at = stopAt(this.drawings, track, before, now)
+    if (at === null) return
+    this.player.pause()
+    this.player.seek(at)
+  }
+
+  toContact(): void {
+    const contact = this.coding.ball?.contact_us
+    if (contact == null) {
+      this.coding.said = 'No contact on this ball'
+      return
+    }
+    this.player.pause()
+    this.player.seekSession(contact)
+  }
+
+  /** Shows the moment of something seen. */
+  seek(at: number): void {
+    this.player.pause()
+    this.player.seekSession(at)
+  }
+
+  setLoop(on: boolean): void {
+    this.player.loop = on
+    settings.set('loop', on)
+  }
+
+  #open(press: string): boolean {
+    const group = this.coding.groupFor(press)
+    if (!group) return false
+    this.coding.openGroup(group.key)
+    return true
+  }
+
+  #term(c: { press: string; or?: string; mark: boolean }, code: string): boolean {
+    const term = this.coding.termFor(c.press) ?? (c.or ? this.coding.termFor(c.or) : undefined)
+    if (term === undefined) return false
+    if (c.mark) {
+      this.tap(term, true)
+      return true
+    }
+    this.#code = code
+    this.down(term)
+    return true
+  }
+
+  #commit(p: Pressed | null): void {
+    if (p) this.coding.put(p.term, p.at, p.until)
+  }
+
+  #now(): Moment {
+    return { session: this.player.session, ms: this.#ms() }
+  }
+}
