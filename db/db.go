@@ -20,6 +20,8 @@ import (
 	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/riverqueue/river"
 	"github.com/riverqueue/river/riverdriver/riverpgxv5"
+
+	"netreel/media/jobs"
 )
 
 // Store is the database. It is safe for use by many goroutines.
@@ -28,6 +30,8 @@ type Store struct {
 	queue *river.Client[pgx.Tx] // inserts only: who works the jobs is somebody else's affair
 	log   *slog.Logger
 }
+
+var _ jobs.Store = (*Store)(nil)
 
 // Open connects to a migrated database. The caller closes the Store.
 func Open(ctx context.Context, url string, log *slog.Logger) (*Store, error) {

@@ -1,0 +1,203 @@
+package db
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+
+	"netreel/tagging"
+	"netreel/tagging/find"
+)
+
+// A question is put together from these fragments; their %s are names of
+// arguments and other fragments, never values.
+const (
+	fragFound = `
+		FROM delivery d JOIN net_session s ON s.id = d.session_id
+		WHERE s.squad_id = %s AND d.state <> 'discarded'`
+
+	// The same for every coder who spoke of a ball.
+	fragFoundByCoder = `
+		FROM (SELECT DISTINCT o.delivery_id, o.account_id FROM observation o WHERE o.holds) spoke
+			JOIN delivery d ON d.id = spoke.delivery_id JOIN net_session s ON s.id = d.session_id
+		WHERE s.squad_id = %s AND d.state <> 'discarded'`
+
+	fragOfPlayer = ` AND d.player_id = %s`
+	fragOfBall   = ` AND d.id = %s`
+
+	fragHas = ` AND EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id AND o.holds AND o.kind = 'term'
+		AND o.group_key = %s AND o.term_key = ANY(%s::text[])%s)`
+	fragNot = ` AND NOT EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id AND o.holds AND o.kind = 'term'
+		AND o.group_key = %s AND o.term_key = ANY(%s::text[])%s)`
+	fragUncoded = ` AND NOT EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id AND o.holds AND o.kind = 'term'
+		AND o.group_key = %s%s)`
+	fragSpokenOf = ` AND EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id AND o.holds%s)`
+	fragText     = ` AND EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id AND o.holds AND o.kind = 'note'
+		AND o.words @@ websearch_to_tsquery('english', %s)%s)`
+
+	fragPlayers  = ` AND d.player_id = ANY(%s::bigint[])`
+	fragSessions = ` AND d.session_id = ANY(%s::bigint[])`
+	fragBlocks   = ` AND d.block_id = ANY(%s::bigint[])`
+	fragFrom     = ` AND s.held_on >= %s::text::date`
+	fragTo       = ` AND s.held_on <= %s::text::date`
+
+	fragByCoders  = ` AND o.account_id = ANY(%s::bigint[])`
+	fragByThatOne = ` AND o.account_id = spoke.account_id`
+
+	// Newest session first, its balls as they were played.
+	fragInOrder = `SELECT d.id%s ORDER BY s.held_on DESC, s.id DESC, d.number, d.id LIMIT %s OFFSET %s`
+)
+
+const sqlItems = `
+	SELECT d.id, s.title AS session, to_char(s.held_on, 'YYYY-MM-DD') AS held_on,
+		coalesce(b.name, '') AS block, coalesce(p.name, '') AS player
+	FROM delivery d JOIN net_session s ON s.id = d.session_id
+		LEFT JOIN block b ON b.id = d.block_id LEFT JOIN player p ON p.id = d.player_id
+	WHERE d.id = ANY(@ids::bigint[])`
+
+// asker writes questions as SQL. Its arguments are those of one statement,
+// which may hold several questions.
+type asker struct {
+	args   args
+	squad  string // names of arguments
+	player string // "" for the whole squad
+}
+
+func newAsker(squad, player int64) *asker {
+	a := &asker{args: args{}}
+	a.squad = a.bind(squad)
+	if player != 0 {
+		a.player = a.bind(player)
+	}
+	return a
+}
+
+// bind adds an argument and returns its name.
+func (a *asker) bind(v any) string {
+	name := fmt.Sprintf("p%d", len(a.args))
+	a.args[name] = v
+	return "@" + name
+}
+
+// found returns the FROM and WHERE of the balls that a question asks for.
+func (a *asker) found(q find.Question) string {
+	var by string
+	if len(q.Coders) > 0 {
+		by = fmt.Sprintf(fragByCoders, a.bind(q.Coders))
+	}
+	sql := fmt.Sprintf(fragFound, a.squad) + a.conditions(q, by)
+	if by != "" {
+		sql += fmt.Sprintf(fragSpokenOf, by)
+	}
+	return sql
+}
+
+// foundByCoder is found for each coder by themselves: their account is
+// spoke.account_id.
+func (a *asker) foundByCoder(q find.Question) string {
+	return fmt.Sprintf(fragFoundByCoder, a.squad) + a.conditions(q, fragByThatOne)
+}
+
+func (a *asker) conditions(q find.Question, by string) string {
+	var w strings.Builder
+	if a.player != "" {
+		fmt.Fprintf(&w, fragOfPlayer, a.player)
+	}
+	for _, g := range slices.Sorted(maps.Keys(q.Has)) {
+		fmt.Fprintf(&w, fragHas, a.bind(g), a.bind(q.Has[g]), by)
+	}
+	for _, g := range slices.Sorted(maps.Keys(q.Not)) {
+		fmt.Fprintf(&w, fragNot, a.bind(g), a.bind(q.Not[g]), by)
+	}
+	for _, g := range q.Uncoded {
+		fmt.Fprintf(&w, fragUncoded, a.bind(g), by)
+	}
+	for _, list := range []struct {
+		frag string
+		ids  []int64
+	}{{fragPlayers, q.Players}, {fragSessions, q.Sessions}, {fragBlocks, q.Blocks}} {
+		if len(list.ids) > 0 {
+			fmt.Fprintf(&w, list.frag, a.bind(list.ids))
+		}
+	}
+	if q.From != "" {
+		fmt.Fprintf(&w, fragFrom, a.bind(q.From))
+	}
+	if q.To != "" {
+		fmt.Fprintf(&w, fragTo, a.bind(q.To))
+	}
+	if q.Text != "" {
+		fmt.Fprintf(&w, fragText, a.bind(q.Text), by)
+	}
+	return w.String()
+}
+
+// ask runs a statement that was put together. It is not kept prepared: there
+// are as many as there are questions, and a plan for the very values is better.
+func ask[T any](ctx context.Context, q querier, sql string, a args, to pgx.RowToFunc[T]) ([]T, error) {
+	rows, err := q.Query(ctx, sql, pgx.QueryExecModeDescribeExec, a)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, to)
+}
+
+// Find answers a question with one page of balls, how many there are, and how
+// many each further choice would give. A player finds only their own balls.
+func (s *Store) Find(ctx context.Context, v tagging.Viewer, q find.Question, page find.Page) (find.Found, error) {
+	const op = "db.Find"
+	q = q.Normal()
+	if page.Limit <= 0 {
+		page.Limit = find.DefaultLimit
+	}
+	page.Limit, page.Offset = min(page.Limit, find.MaxLimit), max(page.Offset, 0)
+	total, facets, err := s.facets(ctx, v, q)
+	if err != nil {
+		return find.Found{}, trouble(op, err)
+	}
+	ids, err := foundIDs(ctx, s.pool, newAsker(v.SquadID, onlyPlayer(v)), q, page)
+	if err != nil {
+		return find.Found{}, trouble(op, err)
+	}
+	list, err := items(ctx, s.pool, ids)
+	return find.Found{Total: total, Items: list, Facets: facets}, trouble(op, err)
+}
+
+func foundIDs(ctx context.Context, q querier, a *asker, question find.Question, page find.Page) ([]int64, error) {
+	sql := fmt.Sprintf(fragInOrder, a.found(question), a.bind(page.Limit), a.bind(page.Offset))
+	return ask(ctx, q, sql, a.args, pgx.RowTo[int64])
+}
+
+// items loads balls with all that the player page shows, in the order of ids,
+// by four statements.
+func items(ctx context.Context, q querier, ids []int64) ([]tagging.PlaylistItem, error) {
+	loaded, err := balls(ctx, q, ids)
+	if err != nil {
+		return nil, err
+	}
+	type context struct {
+		ID                             int64
+		Session, HeldOn, Block, Player string
+	}
+	rows, err := all[context](ctx, q, sqlItems, args{"ids": ids})
+	if err != nil {
+		return nil, err
+	}
+	around := make(map[int64]context, len(rows))
+	for _, r := range rows {
+		around[r.ID] = r
+	}
+	list := make([]tagging.PlaylistItem, len(loaded))
+	for i, b := range loaded {
+		c := around[b.ID]
+		list[i] = tagging.PlaylistItem{
+			ReelBall: tagging.ReelBall{BallID: b.ID}, Ball: b,
+			Session: c.Session, HeldOn: c.HeldOn, Block: c.Block, Player: c.Player,
+		}
+	}
+	return list, nil
+}
