@@ -75,13 +75,13 @@ func (SplitRecording) Kind() string { return "split_recording" }
 // InsertOpts says how it is queued.
 func (SplitRecording) InsertOpts() river.InsertOpts { return opts(QueueTools, PriorityNew) }
 
-// CutClips makes the quick files of clips of one recording in one run. When
-// a single clip is cut anew, Revision is its new one: it makes the job unlike
-// the one that may still be cutting the old one.
+// CutClips makes the quick files of clips of one recording in one run. The
+// clips' revisions are part of what makes it unique, so that changed edges are
+// cut anew while the old ones are still being cut.
 type CutClips struct {
 	RecordingID int64   `json:"recording_id"`
 	ClipIDs     []int64 `json:"clip_ids"`
-	Revision    int     `json:"revision,omitempty"`
+	Revisions   []int   `json:"revisions"`
 }
 
 // Kind names the job in the database.

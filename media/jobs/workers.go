@@ -13,11 +13,12 @@ import (
 	"netreel/media"
 	"netreel/media/blob"
 	"netreel/media/ffmpeg"
+	"netreel/media/render"
 )
 
 // Tool is what the workers need of *ffmpeg.Tool.
 type Tool interface {
-	Probe(ctx context.Context, path string) (media.Probe, error)
+	render.Maker // Probe is in it
 	CutMany(ctx context.Context, src string, cuts []ffmpeg.Cut, onProgress func(float64)) ([]ffmpeg.CutDone, error)
 	Smooth(ctx context.Context, src string, s ffmpeg.Smooth, onProgress func(float64)) (ffmpeg.SmoothDone, error)
 	Poster(ctx context.Context, src string, at media.Micros, width int, dst string) error
@@ -52,6 +53,7 @@ func Workers(d Deps) *river.Workers {
 	river.AddWorker(all, &worker[SplitRecording]{log: d.Log, timeout: 30 * time.Minute, run: w.split, fail: w.splitFailed})
 	river.AddWorker(all, &worker[CutClips]{log: d.Log, timeout: 10 * time.Minute, run: w.cut, fail: w.cutFailed})
 	river.AddWorker(all, &worker[SmoothClip]{log: d.Log, timeout: 10 * time.Minute, run: w.smooth, fail: w.smoothFailed})
+	river.AddWorker(all, &worker[ExportReel]{log: d.Log, timeout: 40 * time.Minute, run: w.export, fail: w.exportFailed})
 	river.AddWorker(all, &worker[Sweep]{log: d.Log, timeout: 10 * time.Minute, run: w.sweep, fail: w.sweepFailed})
 	return all
 }

@@ -94,31 +94,6 @@ func ReelCues(p tagging.Playlist) []Cue {
 	return cues
 }
 
-// Apart turns overlapping cues into ones that follow each other, each with
-// all texts that hold then: for a film, which shows one text at a time.
-func Apart(cues []Cue) []Cue {
-	var edges []media.Micros
-	for _, c := range cues {
-		edges = append(edges, c.Span.Start, c.Span.End)
-	}
-	slices.Sort(edges)
-	edges = slices.Compact(edges)
-	var out []Cue
-	for i := 1; i < len(edges); i++ {
-		span := media.Span{Start: edges[i-1], End: edges[i]}
-		var lines []string
-		for _, c := range cues {
-			if c.Span.Overlap(span) > 0 && !slices.Contains(lines, c.Text) {
-				lines = append(lines, c.Text)
-			}
-		}
-		if len(lines) > 0 {
-			out = append(out, Cue{span, strings.Join(lines, "\n")})
-		}
-	}
-	return out
-}
-
 func byStart(a, b Cue) int { return cmp.Compare(a.Span.Start, b.Span.Start) }
 
 // joinSame makes one cue of those that are shown over the same stretch, and

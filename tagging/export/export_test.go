@@ -130,13 +130,6 @@ func TestWebVTTKeepsItsGrammar(t *testing.T) {
 	})
 }
 
-func TestApartShowsOneTextAtATime(t *testing.T) {
-	t.Parallel()
-	assert.Equal(t, []export.Cue{
-		{Span: span(0, 1), Text: "a"}, {Span: span(1, 2), Text: "a\nb"}, {Span: span(2, 3), Text: "b"}, {Span: span(5, 6), Text: "c"},
-	}, export.Apart([]export.Cue{{Span: span(0, 2), Text: "a"}, {Span: span(1, 3), Text: "b"}, {Span: span(5, 6), Text: "c"}}))
-}
-
 func TestCSV(t *testing.T) {
 	t.Parallel()
 	words := vocabulary.Edition{Groups: []vocabulary.Group{
