@@ -46,9 +46,3 @@ export function admit(route: Route, role: Role | null): Admission {
   if (role === null) return 'sign-in'
   return roles.includes(role) ? 'ok' : 'not-for-you'
 }
-
-/** What a page is keyed by: a change of it is a new page with focus at its top; the ball of the coding page is not. */
-export function pageKey(r: Route): string {
-  if ('secret' in r) return `${r.name}/${r.secret}`
-  return 'id' in r ? `${r.name}/${r.id}` : r.name
-}

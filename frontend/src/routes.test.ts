@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { admit, pageKey } from './pages'
-import { href, parse, type Route } from './routes'
+import { admit } from './pages'
+import { href, pageKey, parse, type Route } from './routes'
 
 const id = fc.integer({ min: 1, max: 2 ** 40 })
 const secret = fc.string({ minLength: 1 }).filter((s) => !['.', '..'].includes(s))

@@ -82,3 +82,9 @@ export function href(r: Route): string {
       return `/${r.name}`
   }
 }
+
+/** What a page is keyed by: a change of it is a new page with focus at its top; the ball of the coding page is not. */
+export function pageKey(r: Route): string {
+  if ('secret' in r) return `${r.name}/${r.secret}`
+  return 'id' in r ? `${r.name}/${r.id}` : r.name
+}

@@ -2,7 +2,7 @@
  * Where the page is. Links are plain <a href={href(...)}>; a click on one of ours is taken over here. Pages may ask
  * to be consulted before they are left (unsaved changes).
  */
-import { href, parse, type Route } from '../routes'
+import { href, pageKey, parse, type Route } from '../routes'
 
 /** Answers whether the page may be left; may ask the person first. */
 export type Guard = () => boolean | Promise<boolean>
@@ -50,7 +50,7 @@ class Router {
   /** Goes to a route or an address of this page. */
   async go(to: Route | string, options: { replace?: boolean; force?: boolean } = {}): Promise<void> {
     const url = typeof to === 'string' ? to : href(to)
-    if (!options.force && !(await this.#mayLeave())) return
+    if (!options.force && this.#leads(url) && !(await this.#mayLeave())) return
     if (options.force) this.#guards.clear()
     this.#write(url, options.replace ?? false)
     this.#read()
@@ -79,6 +79,11 @@ class Router {
     this.#search = location.search
   }
 
+  /** Whether an address is another page, not the same with another query or ball. */
+  #leads(url: string): boolean {
+    return pageKey(parse(new URL(url, location.origin).pathname)) !== pageKey(this.#route)
+  }
+
   async #mayLeave(): Promise<boolean> {
     for (const g of [...this.#guards]) {
       if (!(await g())) return false
@@ -93,7 +98,7 @@ class Router {
       return
     }
     const to = (e.state as { index?: number } | null)?.index ?? 0
-    if (this.#guards.size > 0) {
+    if (this.#guards.size > 0 && this.#leads(location.pathname)) {
       // The address has moved already: move it back, ask, and then go there again.
       const by = to - this.#index
       this.#returning = true

@@ -24,9 +24,9 @@ function rebaseTerm(base: Term | undefined, mine: Term, theirs: Term): Term {
 }
 
 /** Field by field: mine where I changed it, else theirs. */
-function pick<T, K extends keyof T>(base: T | undefined, mine: T, theirs: T, fields: K[]): Pick<T, K> {
+function pick<T extends object, K extends keyof T>(base: T | undefined, mine: T, theirs: T, fields: K[]): Pick<T, K> {
   const out = {} as Pick<T, K>
-  for (const f of fields) out[f] = base !== undefined && mine[f] === base[f] ? theirs[f] : mine[f]
+  for (const f of fields) out[f] = base && mine[f] === base[f] ? theirs[f] : mine[f]
   return out
 }
 
