@@ -1,0 +1,196 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/alexedwards/scs/pgxstore"
+	"github.com/jackc/pgx/v5"
+	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/riverdriver/riverpgxv5"
+	"golang.org/x/sync/errgroup"
+
+	"netreel/api"
+	"netreel/db"
+	"netreel/db/local"
+	"netreel/frontend"
+	"netreel/media/blob"
+	"netreel/media/fault"
+	"netreel/media/ffmpeg"
+	"netreel/media/jobs"
+)
+
+// App is the whole program, wired: a value that a test can start. It is the
+// only place that knows everybody.
+type App struct {
+	cfg      Config
+	log      *slog.Logger
+	held     *hold         // the data folder's lock
+	pg       *local.Server // nil with a DATABASE_URL
+	store    *db.Store
+	tool     *ffmpeg.Tool
+	sessions *pgxstore.PostgresStore
+	blobs    *blob.Folder
+	hub      *hub
+	workers  *river.Client[pgx.Tx]
+	api      *api.Server
+	listener net.Listener // nil without a page
+}
+
+// New opens everything: the data folder, the database (migrated), the tools.
+// It listens but does not serve yet; what was opened is closed again when a
+// later step fails.
+func New(ctx context.Context, cfg Config, log *slog.Logger) (_ *App, err error) {
+	a := &App{cfg: cfg, log: log, hub: newHub()}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, a.Close())
+		}
+	}()
+	if err := a.openStore(ctx); err != nil {
+		return nil, err
+	}
+	if a.tool, err = ffmpeg.Find(log); err != nil {
+		return nil, err
+	}
+	if a.blobs, err = blob.NewFolder(filepath.Join(cfg.Data, "files")); err != nil {
+		return nil, err
+	}
+	deps := jobs.Deps{Store: a.store, Blobs: a.blobs, Tool: a.tool, UploadDir: a.cfg.uploads(), Name: a.held.name, Log: log}
+	if a.workers, err = river.NewClient(riverpgxv5.New(a.store.Pool()), jobs.Config(deps, cfg.Tools)); err != nil {
+		return nil, fmt.Errorf("river: %w", err)
+	}
+	page, built := frontend.Files()
+	if !built {
+		page = nil
+	}
+	a.sessions = pgxstore.New(a.store.Pool())
+	a.api, err = api.New(api.Config{
+		Store: a.store, Blobs: a.blobs, Posters: jobs.NewPosters(deps), Events: a.hub, Log: log, Page: page,
+		PublicURL: cfg.PublicURL, Secure: strings.HasPrefix(cfg.PublicURL, "https://"),
+		UploadDir: cfg.uploads(), MaxUpload: cfg.MaxUpload, Sessions: a.sessions,
+	})
+	if err != nil {
+		return nil, err
+	}
+	if a.listener, err = new(net.ListenConfig).Listen(ctx, "tcp", cfg.Listen); err != nil {
+		return nil, fault.Wrap(err, fault.Unavailable, "app.New",
+			fmt.Sprintf("Can't listen on %s. Is another server running there? Choose another address with --listen.", cfg.Listen))
+	}
+	return a, nil
+}
+
+// openStore takes the data folder, and opens and migrates the database.
+func (a *App) openStore(ctx context.Context) (err error) {
+	if a.held, err = takeFolder(a.cfg.Data); err != nil {
+		return err
+	}
+	if err := os.MkdirAll(a.cfg.uploads(), 0o750); err != nil {
+		return fault.Wrap(err, fault.Unavailable, "app.New", "Can't make the folder for uploads in "+a.cfg.Data+".")
+	}
+	url := a.cfg.DatabaseURL
+	if url == "" {
+		if a.pg, err = local.Start(ctx, filepath.Join(a.cfg.Data, "postgres"), a.log); err != nil {
+			return err
+		}
+		url = a.pg.URL()
+	}
+	if err := db.Migrate(ctx, url, a.log); err != nil {
+		return err
+	}
+	if a.store, err = db.Open(ctx, url, a.log); err != nil {
+		return err
+	}
+	n, err := a.store.TakeBack(ctx, a.held.name)
+	if err != nil {
+		return err
+	}
+	if n > 0 {
+		a.log.Info("taking up the work that a kill cut off", "jobs", n)
+	}
+	return a.held.announce(url)
+}
+
+// URL is where the server answers: the public address, or the one it listens
+// on when that was left to the system (port 0).
+func (a *App) URL() string {
+	if strings.HasSuffix(a.cfg.Listen, ":0") {
+		return "http://" + a.listener.Addr().String()
+	}
+	return a.cfg.PublicURL
+}
+
+// Run serves and works until ctx ends, then stops softly: requests and jobs
+// get a moment to end, jobs cut off are taken up at the next start.
+func (a *App) Run(ctx context.Context) error {
+	g, ctx := errgroup.WithContext(ctx)
+	server := &http.Server{
+		Handler: a.api.Handler(), ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
+		ErrorLog:    slog.NewLogLogger(a.log.Handler(), slog.LevelWarn),
+		BaseContext: func(net.Listener) context.Context { return context.WithoutCancel(ctx) },
+	}
+	g.Go(func() error {
+		if err := server.Serve(a.listener); !errors.Is(err, http.ErrServerClosed) {
+			return err
+		}
+		return nil
+	})
+	g.Go(func() error { return endOf(ctx, a.store.Listen(ctx, a.hub.publish)) })
+	if err := a.workers.Start(context.WithoutCancel(ctx)); err != nil {
+		return fmt.Errorf("river: %w", err)
+	}
+	g.Go(func() error {
+		<-ctx.Done()
+		soft, cancel := context.WithTimeout(context.WithoutCancel(ctx), 30*time.Second)
+		defer cancel()
+		a.api.Close() // ends the event streams, which would otherwise hold Shutdown up
+		return errors.Join(server.Shutdown(soft), a.workers.Stop(soft))
+	})
+	return g.Wait()
+}
+
+// endOf turns the end of a loop that ctx ended into no error.
+func endOf(ctx context.Context, err error) error {
+	if ctx.Err() != nil {
+		return nil
+	}
+	return err
+}
+
+// Close gives everything back, the private PostgreSQL last.
+func (a *App) Close() error {
+	var errs []error
+	if a.listener != nil {
+		if err := a.listener.Close(); !errors.Is(err, net.ErrClosed) {
+			errs = append(errs, err)
+		}
+	}
+	if a.sessions != nil {
+		a.sessions.StopCleanup()
+	}
+	if a.store != nil {
+		a.store.Close()
+	}
+	if a.pg != nil {
+		errs = append(errs, a.pg.Close())
+	}
+	if a.held != nil {
+		errs = append(errs, a.held.release())
+	}
+	return errors.Join(errs...)
+}
+
+func (c Config) uploads() string { return filepath.Join(c.Data, "uploads") }
+
+var _ interface {
+	api.Store
+	jobs.Store
+} = (*db.Store)(nil)

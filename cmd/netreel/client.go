@@ -1,0 +1,154 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/base64"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"netreel/media/fault"
+)
+
+// client speaks to the server's own API as one signed-in person, the way a
+// page does. The demo uses it, so that its footage goes the real way.
+type client struct {
+	base string
+	http *http.Client
+}
+
+// signIn uses a one-time link up and returns a client that is signed in.
+func signIn(ctx context.Context, base, secret string) (*client, error) {
+	jar, err := cookiejar.New(nil)
+	if err != nil {
+		return nil, err
+	}
+	c := &client{base: base, http: &http.Client{Jar: jar}}
+	return c, c.post(ctx, "/api/links/"+secret, struct{}{}, nil)
+}
+
+func (c *client) get(ctx context.Context, path string, out any) error {
+	return c.do(ctx, http.MethodGet, path, nil, out)
+}
+
+func (c *client) post(ctx context.Context, path string, in, out any) error {
+	return c.do(ctx, http.MethodPost, path, in, out)
+}
+
+func (c *client) put(ctx context.Context, path string, in, out any) error {
+	return c.do(ctx, http.MethodPut, path, in, out)
+}
+
+// do sends a JSON request and reads a JSON answer. A problem document becomes
+// a fault with its detail as the message.
+func (c *client) do(ctx context.Context, method, path string, in, out any) error {
+	var body io.Reader
+	if in != nil {
+		b, err := json.Marshal(in)
+		if err != nil {
+			return err
+		}
+		body = bytes.NewReader(b)
+	}
+	req, err := http.NewRequestWithContext(ctx, method, c.base+path, body)
+	if err != nil {
+		return err
+	}
+	if in != nil {
+		req.Header.Set("Content-Type", "application/json")
+	}
+	resp, err := c.http.Do(req)
+	if err != nil {
+		return err
+	}
+	defer resp.Body.Close()
+	if resp.StatusCode >= 400 {
+		return problemOf(method+" "+path, resp)
+	}
+	if out == nil {
+		_, err = io.Copy(io.Discard, resp.Body)
+		return err
+	}
+	return json.NewDecoder(resp.Body).Decode(out)
+}
+
+func problemOf(op string, resp *http.Response) error {
+	var p struct {
+		Detail string        `json:"detail"`
+		Errors []fault.Field `json:"errors"`
+	}
+	raw, _ := io.ReadAll(io.LimitReader(resp.Body, 64<<10))
+	if json.Unmarshal(raw, &p) != nil || p.Detail == "" {
+		p.Detail = strings.TrimSpace(string(raw))
+	}
+	return fault.New(fault.Internal, op, fmt.Sprintf("%d: %s", resp.StatusCode, p.Detail), p.Errors...)
+}
+
+// tusChunk is how much the client sends in one PATCH.
+const tusChunk = 8 << 20
+
+// upload sends a file by the tus 1.0 protocol, one chunk a request.
+func (c *client) upload(ctx context.Context, path string, session int64, camera string) error {
+	f, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return err
+	}
+	b64 := func(s string) string { return base64.StdEncoding.EncodeToString([]byte(s)) }
+	meta := fmt.Sprintf("filename %s,session %s,camera %s", b64(filepath.Base(path)), b64(strconv.FormatInt(session, 10)), b64(camera))
+	resp, err := c.tus(ctx, http.MethodPost, c.base+"/api/uploads/", nil, map[string]string{
+		"Upload-Length": strconv.FormatInt(info.Size(), 10), "Upload-Metadata": meta,
+	})
+	if err != nil {
+		return err
+	}
+	at, err := resp.Request.URL.Parse(resp.Header.Get("Location"))
+	if err != nil {
+		return err
+	}
+	for sent := int64(0); sent < info.Size(); {
+		n := min(tusChunk, info.Size()-sent)
+		resp, err := c.tus(ctx, http.MethodPatch, at.String(), io.NewSectionReader(f, sent, n), map[string]string{
+			"Content-Type": "application/offset+octet-stream", "Upload-Offset": strconv.FormatInt(sent, 10),
+		})
+		if err != nil {
+			return err
+		}
+		if sent, err = strconv.ParseInt(resp.Header.Get("Upload-Offset"), 10, 64); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (c *client) tus(ctx context.Context, method, url string, body io.Reader, header map[string]string) (*http.Response, error) {
+	req, err := http.NewRequestWithContext(ctx, method, url, body)
+	if err != nil {
+		return nil, err
+	}
+	req.Header.Set("Tus-Resumable", "1.0.0")
+	for k, v := range header {
+		req.Header.Set(k, v)
+	}
+	resp, err := c.http.Do(req)
+	if err != nil {
+		return nil, err
+	}
+	defer resp.Body.Close()
+	if resp.StatusCode >= 400 {
+		return nil, problemOf(method+" "+url, resp)
+	}
+	_, err = io.Copy(io.Discard, resp.Body)
+	return resp, err
+}

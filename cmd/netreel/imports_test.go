@@ -1,0 +1,137 @@
+package main
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// law says what each package may import: packages of the house by their path,
+// modules from outside by a prefix. Test files are free. A package that is not
+// listed fails the test, so that a new room is put on the map first.
+// DEVELOPERS.md prints the same map; TestLawIsPrinted compares them.
+var law = map[string][]string{
+	"media/fault":         {},
+	"media":               {},
+	"media/ffmpeg":        {"media", "media/fault", "github.com/u2takey/ffmpeg-go"},
+	"media/blob":          {"media/fault"},
+	"media/blob/blobtest": {"media/blob", "media/fault", "github.com/stretchr/testify", "pgregory.net/rapid"},
+	"media/split":         {"media", "media/fault", "gonum.org/v1/gonum"},
+	"media/scene":         {"media", "media/fault", "media/scene/*", "golang.org/x/image"},
+	"media/render":        {"media", "media/fault"},
+	"media/jobs": {"media", "media/fault", "media/blob", "media/split", "media/render", "media/ffmpeg", "tagging", "tagging/export",
+		"github.com/riverqueue/river", "golang.org/x/sync"},
+	"tagging":            {"media", "media/fault", "github.com/google/uuid"},
+	"tagging/vocabulary": {"media/fault"},
+	"tagging/find":       {"tagging", "tagging/vocabulary", "media/fault"},
+	"tagging/export":     {"tagging", "tagging/vocabulary", "media", "media/fault"},
+	"db": {"media", "media/fault", "media/blob", "media/split", "media/jobs", "tagging", "tagging/*", "github.com/jackc/pgx/v5",
+		"github.com/pressly/goose/v3", "github.com/riverqueue/river", "github.com/google/uuid"},
+	"db/local":  {"media/fault", "github.com/jackc/pgx/v5"},
+	"db/dbtest": {"db", "db/local", "media/fault", "github.com/jackc/pgx/v5", "github.com/stretchr/testify"},
+	"api": {"media", "media/fault", "media/blob", "tagging", "tagging/*", "frontend", "github.com/labstack/echo/v4",
+		"github.com/tus/tusd/v2", "github.com/alexedwards/scs/v2", "github.com/alexedwards/argon2id", "github.com/google/uuid", "golang.org/x"},
+	"frontend":    {},
+	"cmd/netreel": {"*"},
+}
+
+func TestImportsObeyTheLaw(t *testing.T) {
+	t.Parallel()
+	root := filepath.Join("..", "..")
+	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() {
+			if name := d.Name(); name == "node_modules" || name == "testdata" || name == "bin" || strings.HasPrefix(name, ".") && name != ".." {
+				return filepath.SkipDir
+			}
+			return nil
+		}
+		if !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return nil
+		}
+		rel, err := filepath.Rel(root, path)
+		if err != nil {
+			return err
+		}
+		dir := filepath.ToSlash(filepath.Dir(rel))
+		allowed, known := allowedOf(dir)
+		if !assert.True(t, known, "%s: put the package on the map in imports_test.go and DEVELOPERS.md", dir) {
+			return nil
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		for _, imp := range file.Imports {
+			name, err := strconv.Unquote(imp.Path.Value)
+			if err != nil {
+				return err
+			}
+			assert.True(t, permitted(allowed, name), "%s imports %s", rel, name)
+			if name == "os/exec" {
+				assert.Contains(t, []string{"media/ffmpeg", "db/local"}, dir, "%s imports os/exec", rel)
+			}
+			if name == "github.com/u2takey/ffmpeg-go" {
+				assert.Equal(t, "media/ffmpeg/graph.go", filepath.ToSlash(rel), "ffmpeg-go stays in one file")
+			}
+		}
+		return nil
+	})
+	require.NoError(t, err)
+}
+
+// allowedOf finds the law of a package: its own, or its parent's when that
+// allows "parent/*".
+func allowedOf(dir string) ([]string, bool) {
+	if l, ok := law[dir]; ok {
+		return l, true
+	}
+	parent := filepath.ToSlash(filepath.Dir(dir))
+	if l, ok := law[parent]; ok && slices.Contains(l, parent+"/*") {
+		return l, true
+	}
+	return nil, false
+}
+
+func permitted(allowed []string, name string) bool {
+	if first, _, _ := strings.Cut(name, "/"); first != "netreel" && !strings.Contains(first, ".") {
+		return true // standard library
+	}
+	name = strings.TrimPrefix(name, "netreel/")
+	for _, a := range allowed {
+		switch {
+		case a == "*", a == name:
+			return true
+		case strings.HasSuffix(a, "/*") && strings.HasPrefix(name, strings.TrimSuffix(a, "*")):
+			return true
+		case strings.Contains(strings.SplitN(a, "/", 2)[0], ".") && strings.HasPrefix(name, a):
+			return true
+		}
+	}
+	return false
+}
+
+// TestLawIsPrinted compares the map with the one that contributors read.
+func TestLawIsPrinted(t *testing.T) {
+	t.Parallel()
+	guide, err := os.ReadFile(filepath.Join("..", "..", "DEVELOPERS.md"))
+	require.NoError(t, err)
+	for dir, allowed := range law {
+		cells := strings.Join(allowed, ", ")
+		if cells == "" {
+			cells = "standard library only"
+		}
+		assert.Contains(t, string(guide), "| `"+dir+"` | "+cells+" |", "DEVELOPERS.md prints another map")
+	}
+}
