@@ -3,18 +3,30 @@ package ffmpeg
 import (
 	"log/slog"
 	"os"
+	"path/filepath"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 
 	"netreel/media/ffmpeg/fftest"
 )
 
-func TestMain(m *testing.M) { os.Exit(fftest.Run(m)) }
+// TestMain lets the test binary be a tool: started under the name of a role it
+// plays that role.
+func TestMain(m *testing.M) {
+	if play, ok := roles[filepath.Base(os.Args[0])]; ok {
+		os.Exit(play(os.Args[1:]))
+	}
+	os.Exit(fftest.Run(m))
+}
 
 func newTool(t testing.TB) *Tool {
 	t.Helper()
-	tool, err := Find(slog.New(slog.NewTextHandler(t.Output(), nil)))
-	if err != nil {
-		t.Fatal(err)
-	}
+	tool, err := Find(testLog(t))
+	require.NoError(t, err)
 	return tool
+}
+
+func testLog(t testing.TB) *slog.Logger {
+	return slog.New(slog.NewTextHandler(t.Output(), nil))
 }
