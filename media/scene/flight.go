@@ -139,11 +139,11 @@ func (p path) loose(l leg, until float64) (path, []touch) {
 		default:
 			hard := math.Abs(v.Y)
 			next.speed = space.V{X: v.X * 0.35, Y: -v.Y * 0.10, Z: v.Z * 0.3}
-			if pos.X <= backNet+0.01 {
+			if hit == touchCanvas { // the end of the net; the canvas is its foot
 				hard = math.Abs(v.X)
 				next.speed = space.V{X: -v.X * 0.12, Y: v.Y * 0.35, Z: v.Z * 0.3}
-				if pos.Z < canvasTop {
-					hit = touchCanvas
+				if pos.Z > canvasTop {
+					hit = touchNet
 				}
 			}
 			next.roll = l.roll
@@ -154,7 +154,8 @@ func (p path) loose(l leg, until float64) (path, []touch) {
 	return p, touches
 }
 
-// meets finds when a leg next meets ground or net and which; -1 for nothing.
+// meets finds when a leg next meets the ground, a side net or the end of the
+// net (touchCanvas), and which; -1 for nothing.
 func (l leg) meets() (float64, touchKind) {
 	at, hit := math.Inf(1), touchKind(-1)
 	try := func(u float64, kind touchKind) {
@@ -162,7 +163,7 @@ func (l leg) meets() (float64, touchKind) {
 			at, hit = l.at+u, kind
 		}
 	}
-	wall := func(from, speed, plane float64) {
+	wall := func(from, speed, plane float64, kind touchKind) {
 		dir := 1.0
 		v := speed
 		if plane < 0 {
@@ -182,11 +183,11 @@ func (l leg) meets() (float64, touchKind) {
 			}
 			u = (all - math.Sqrt(d)) / l.roll
 		}
-		try(u, touchNet)
+		try(u, kind)
 	}
-	wall(l.from.Y, l.speed.Y, laneWidth/2-ballRadius)
-	wall(l.from.Y, l.speed.Y, -laneWidth/2+ballRadius)
-	wall(l.from.X, l.speed.X, backNet+ballRadius)
+	wall(l.from.Y, l.speed.Y, laneWidth/2-ballRadius, touchNet)
+	wall(l.from.Y, l.speed.Y, -laneWidth/2+ballRadius, touchNet)
+	wall(l.from.X, l.speed.X, backNet+ballRadius, touchCanvas)
 	if l.roll == 0 {
 		h := l.from.Z - ballRadius
 		if root := l.speed.Z*l.speed.Z + 2*gravity*h; root >= 0 {

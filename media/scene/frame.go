@@ -96,6 +96,7 @@ func (f *Filmer) people(who []*actor, balls []ball, t float64, cam space.Camera)
 		if t < b.from || t > b.gone {
 			continue
 		}
+		red.Opacity = min(1, (b.gone-t)/0.4+0.01) // it is picked up: it fades
 		release := b.way[0].at
 		at, flying := b.way.pos(t)
 		at = at.Add(b.shift)
@@ -105,14 +106,14 @@ func (f *Filmer) people(who []*actor, balls []ball, t float64, cam space.Camera)
 				continue
 			}
 			at = k.Hand[1].Along(k.Hand[1].Sub(k.Elbow[1]).Unit(), 0.06)
-			if b.holder.stick {
+			if b.stick {
 				tip := k.Hand[1].Along(k.Hand[1].Sub(k.Elbow[1]).Unit(), 0.42)
 				f.model.Capsule(k.Hand[1], 0.012, tip, 0.010, paint.Skin{Colour: paint.RGB(60, 70, 96), Lit: 4})
 				at = tip
 			}
 		} else {
 			strength := 0.5 / (1 + 3*max(0, at.Z))
-			shadow(f.painter, cam, at, 0.06+0.05*at.Z, strength)
+			shadow(f.painter, cam, at, 0.06+0.05*at.Z, strength*red.Opacity)
 		}
 		f.model.Capsule(at, ballRadius, at, ballRadius, red)
 	}

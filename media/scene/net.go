@@ -13,6 +13,7 @@ type netting struct {
 	at       float64 // m
 	from, to float64 // extent along the other ground axis
 	strength float64 // opacity of the twine, 0..1
+	blurred  bool    // out of focus: a haze without a mesh
 }
 
 const (
@@ -31,16 +32,16 @@ func (h *hall) nettings(eye space.V) (behind, between, front []netting) {
 		if at <= h.y0+0.1 || at >= h.y1 {
 			continue
 		}
-		n := netting{at: at, from: backNet, to: netEnd, strength: 0.34}
+		n := netting{at: at, from: backNet, to: netEnd, strength: 0.30}
 		inside := func(y float64) bool { return (at > y) != (at > eye.Y) }
 		switch {
 		case inside(0):
-			n.strength = 0.09 // the camera is focused behind it
+			n.strength = 0.055 // the camera is focused behind it
 			front = append(front, n)
 		case inside(-laneWidth):
 			between = append(between, n)
 		default:
-			n.strength = 0.2
+			n.strength, n.blurred = 0.3, true
 			behind = append(behind, n)
 		}
 	}
@@ -93,6 +94,9 @@ func (n netting) cover(cam space.Camera, ray space.V) float64 {
 	u += 0.02 * math.Sin(p.Z*1.7+u*0.6)
 	foot := t / cam.Focal / math.Sqrt2 / 2
 	foot *= 1 + ray.Len()/math.Abs(d)
+	if n.blurred {
+		foot = max(foot, mesh)
+	}
 	a := stripes((u+v)/math.Sqrt2, foot)
 	b := stripes((u-v)/math.Sqrt2, foot)
 	hem := 0.0

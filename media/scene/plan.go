@@ -2,7 +2,6 @@ package scene
 
 import (
 	"math"
-	"math/rand/v2"
 
 	"netreel/media/scene/body"
 	"netreel/media/scene/sound"
@@ -12,7 +11,7 @@ import (
 // planner writes a show from the first ball to the last.
 type planner struct {
 	*Show
-	r       *rand.Rand
+	r       *luck
 	now     float64 // s: nothing is planned after this yet
 	batter  *actor
 	player  string
@@ -166,7 +165,7 @@ func (p *planner) gap(i int) {
 		p.coachTo(start, p.coachSpot(after), stroll)
 	}
 	for at := start + 0.8; at < start+length-2.5; at += 1.6 + 2*p.r.Float64() {
-		if chance(p.r, p.set.Talk) {
+		if p.r.chance(p.set.Talk) {
 			p.say(at, 0.7+1.3*p.r.Float64(), space.V{X: 3, Y: 0.4, Z: 1.5})
 		}
 	}

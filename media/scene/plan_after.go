@@ -177,14 +177,14 @@ func (p *planner) result(m *meeting) string {
 	case "glove-or-body":
 		return "struck"
 	case "top-edge", "outside-edge":
-		return (odds{{"out", 4}, {"dot", 2}, {"run", 3}}).draw(r)
+		return r.pick(odds{{"out", 4}, {"dot", 2}, {"run", 3}})
 	case "inside-edge":
-		return (odds{{"run", 3}, {"dot", 3}}).draw(r)
+		return r.pick(odds{{"run", 3}, {"dot", 3}})
 	case "mistimed":
-		return (odds{{"dot", 5}, {"run", 4}, {"out", 1.4}}).draw(r)
+		return r.pick(odds{{"dot", 5}, {"run", 4}, {"out", 1.4}})
 	}
 	if in.shot == body.ForwardDefence || in.shot == body.BackDefence {
 		return "dot"
 	}
-	return (odds{{"boundary", 4}, {"run", 5}, {"dot", 1}}).draw(r)
+	return r.pick(odds{{"boundary", 4}, {"run", 5}, {"dot", 1}})
 }

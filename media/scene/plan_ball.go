@@ -2,7 +2,6 @@ package scene
 
 import (
 	"math"
-	"math/rand/v2"
 
 	"netreel/media/scene/body"
 	"netreel/media/scene/laws"
@@ -31,21 +30,21 @@ type meeting struct {
 
 // aim works out a delivery that suits an intent: bounce, line and the height
 // at which it is met.
-func aim(r *rand.Rand, law laws.Edition, f feedKind, in intent, release float64) meeting {
+func aim(r *luck, law laws.Edition, f feedKind, in intent, release float64) meeting {
 	m := meeting{in: in}
 	for try := range 80 {
 		d := delivery{
 			release: release, from: f.from, keptPace: f.keptPace, turn: f.turn,
-			pace: f.pace + f.spread*max(-2, min(2, r.NormFloat64())), pitch: between(r, in.pitch), lineY: between(r, in.line),
+			pace: f.pace + f.spread*r.normal(), pitch: r.between(in.pitch), lineY: r.between(in.line),
 		}
 		d.from = d.from.Add(space.V{Y: 0.05 * r.NormFloat64(), Z: 0.03 * r.NormFloat64()})
-		d.bounce = between(r, f.bounce)
+		d.bounce = r.between(f.bounce)
 		if d.pitch > in.meetX+0.05 {
 			// The bounce that brings it to the wanted height.
 			t1 := (d.from.X - d.pitch) / d.pace
 			down := gravity*t1 - ((ballRadius-d.from.Z)/t1 + gravity*t1/2)
 			u := (d.pitch - in.meetX) / (d.pace * d.keptPace)
-			d.bounce = (between(r, in.meetZ) - ballRadius + gravity*u*u/2) / (down * u)
+			d.bounce = (r.between(in.meetZ) - ballRadius + gravity*u*u/2) / (down * u)
 		}
 		fits := d.bounce >= f.bounce[0] && d.bounce <= f.bounce[1]
 		d.bounce = min(f.bounce[1], max(f.bounce[0], d.bounce))
@@ -76,7 +75,7 @@ func (p *planner) ball(index int, b Block) {
 			}
 			in = drills[b.Drill](p.r)
 		}
-		if chance(p.r, share) {
+		if p.r.chance(share) {
 			in.letGo(p.r, b.Feed == "machine")
 		}
 	}
@@ -114,14 +113,26 @@ func (p *planner) ball(index int, b Block) {
 		at, heard := m.at, m.at+m.point.Sub(p.camera.Eye).Len()/SoundSpeed
 		tb.Contact, tb.Heard = &at, &heard
 	}
-	tb.Body = p.measure(m.at)
+	tb.Body = p.measure(release, m.at)
 	p.noise(sound.Foot, m.at-0.10, space.V{X: 1.6}, 0.8, false, space.V{})
 
 	way, dead := p.after(&m, space.V{}, false)
-	p.balls = append(p.balls, ball{holder: p.holder(b), from: start, hidden: hiddenIn(b), way: way, gone: math.Inf(1)})
+	p.clearPitch(start)
+	p.balls = append(p.balls, ball{holder: p.holder(b), stick: b.Feed == "side-arm", from: start, hidden: hiddenIn(b), way: way, gone: math.Inf(1)})
 	tb.End = max(m.at+1.15, min(m.at+2.0, dead))
 	p.truth.Balls = append(p.truth.Balls, tb)
 	p.next(b, start, tb.End)
+}
+
+// clearPitch takes away, before the next ball, what lies where people play.
+func (p *planner) clearPitch(at float64) {
+	for i := range p.balls {
+		b := &p.balls[i]
+		pos, _ := b.way.pos(at)
+		if math.Abs(pos.Y) < 1.45 && pos.X > -1.6 {
+			b.gone = min(b.gone, at-0.2)
+		}
+	}
 }
 
 // next moves on to the time of the next ball, with talk and shadow shots
@@ -132,7 +143,7 @@ func (p *planner) next(b Block, start, end float64) {
 		every += 1.0
 	}
 	next := max(end+0.35, start+every)
-	if chance(p.r, p.set.ShadowShots) {
+	if p.r.chance(p.set.ShadowShots) {
 		at := p.free + 1.35
 		shot := body.Meeting{
 			Build: p.batter.look.Build, Shot: body.Drive, Ready: p.free + 0.8, Release: at - 0.5, At: at,
@@ -143,11 +154,11 @@ func (p *planner) next(b Block, start, end float64) {
 		p.truth.Others.ShadowShots = append(p.truth.Others.ShadowShots, at)
 		next = max(next, p.free+0.9)
 	}
-	if chance(p.r, p.set.Talk*0.8) {
+	if p.r.chance(p.set.Talk * 0.8) {
 		room := next - end
 		at := end + 0.1 + 0.4*p.r.Float64()
 		from := space.V{X: 11.5, Y: 0.3, Z: 1.6}
-		if chance(p.r, 0.4) {
+		if p.r.chance(0.4) {
 			from = space.V{X: 1.3, Y: 0, Z: 1.5}
 		}
 		p.say(at, 0.5+0.6*p.r.Float64()+0.3*room, from)
@@ -183,12 +194,12 @@ func (p *planner) meetingFor(m *meeting, bat float64) body.Meeting {
 	play := body.Meeting{
 		Build: p.batter.look.Build, Shot: in.shot, Release: m.d.release, At: m.at, Point: m.point,
 		Towards: placements[in.place], Base: bases[in.base], Down: in.down,
-		Trigger: chance(p.r, 0.75), Soft: in.contact == "middled",
+		Trigger: p.r.chance(0.75), Soft: in.contact == "middled",
 	}
 	const clear = ballRadius + 0.035
 	switch in.contact {
 	case "mistimed":
-		play.Along = 0.10 * sign(p.r)
+		play.Along = 0.10 * p.r.sign()
 	case "inside-edge":
 		play.Aside = -(bat/2 - 0.008)
 	case "outside-edge", "top-edge":
@@ -209,13 +220,6 @@ func (p *planner) meetingFor(m *meeting, bat float64) body.Meeting {
 	return play
 }
 
-func sign(r *rand.Rand) float64 {
-	if r.Float64() < 0.5 {
-		return -1
-	}
-	return 1
-}
-
 // batterBat gives the batter a bat of a width; she keeps it for the block.
 func (p *planner) batterBat(from, width float64) {
 	a := p.batter
@@ -233,16 +237,14 @@ func (p *planner) batterBat(from, width float64) {
 	}
 }
 
-// measure reads the batter's body at a time.
-func (p *planner) measure(at float64) Measures {
-	s := p.batter.skeleton(at)
-	l, r := s.Ankle[0], s.Ankle[1]
-	stance := body.Stance(bases["sound"])
-	mid := (l.X + r.X) / 2
+// measure reads the batter's body.
+func (p *planner) measure(release, passing float64) Measures {
+	before, s := p.batter.skeleton(release), p.batter.skeleton(passing)
 	return Measures{
-		Base:         math.Hypot(l.X-r.X, l.Y-r.Y),
-		CreaseDepth:  l.X - p.law.PoppingFromBowling,
-		HeadOverBase: s.Head.X - mid,
-		Stride:       l.X - stance[body.FootL].X,
+		StanceBase:   before.Base(),
+		Base:         s.Base(),
+		CreaseDepth:  s.Ankle[0].X - p.law.PoppingFromBowling,
+		HeadOverBase: s.Head.X - (s.Ankle[0].X+s.Ankle[1].X)/2,
+		Stride:       s.Ankle[0].X - before.Ankle[0].X,
 	}
 }

@@ -2,7 +2,6 @@ package scene
 
 import (
 	"math"
-	"math/rand/v2"
 
 	"netreel/media/scene/body"
 	"netreel/media/scene/paint"
@@ -14,8 +13,7 @@ import (
 func (p *planner) feed(b Block, start, release float64, from space.V) {
 	switch b.Feed {
 	case "throw-down", "side-arm":
-		p.coach.stick = b.Feed == "side-arm"
-		body.Throw(&p.coach.track, start, release, from, p.coach.stick)
+		body.Throw(&p.coach.track, start, release, from, b.Feed == "side-arm")
 		p.noise(sound.Foot, release-0.1, from, 1, false, space.V{})
 	case "machine":
 		body.Serve(&p.helper.track, start, release, feeds["machine"].from)
@@ -59,7 +57,7 @@ var besideShift = space.V{X: 3.55, Y: -laneWidth}
 // seen.
 func (p *planner) neighbour(index int, seconds float64) {
 	own := *p
-	own.r = rand.New(rand.NewPCG(uint64(p.set.Seed), 100+uint64(index)))
+	own.r = newLuck(p.set.Seed, 100+uint64(index))
 	shift := besideShift
 	if index > 0 {
 		shift = space.V{X: 1.5 * float64(index), Y: -laneWidth * float64(1+index)}
@@ -92,7 +90,7 @@ func (p *planner) neighbour(index int, seconds float64) {
 		if index == 0 {
 			p.others = append(p.others, ball{holder: feeder, from: now, way: way, shift: shift, gone: dead + 8})
 		}
-		if chance(own.r, p.set.Talk*0.3) {
+		if own.r.chance(p.set.Talk * 0.3) {
 			own.say(free, 0.5+own.r.Float64(), space.V{X: 3, Z: 1.5}.Add(shift))
 		}
 		now = max(now+4.5+4*own.r.Float64(), dead)
@@ -102,14 +100,14 @@ func (p *planner) neighbour(index int, seconds float64) {
 	}
 }
 
-func besideIntent(r *rand.Rand) intent {
+func besideIntent(r *luck) intent {
 	in := intent{base: "sound", balance: "balanced", feet: "forward"}
 	in.drive(r, [2]float64{-0.1, 0.35})
 	in.pitch = [2]float64{3.0, 3.9}
-	if chance(r, 0.3) {
+	if r.chance(0.3) {
 		in.shot, in.meetX = body.ForwardDefence, 2.0
 	}
-	in.contact = (odds{{"middled", 7}, {"mistimed", 2}, {"missed", 1}}).draw(r)
+	in.contact = r.pick(odds{{"middled", 7}, {"mistimed", 2}, {"missed", 1}})
 	return in
 }
 

@@ -78,7 +78,7 @@ func WinterSession(seed int64) Setting {
 			{Name: "Off spin", Player: "Suri Tolland", Bowling: "off-spin", Feed: "bowler", Bat: "full", Drill: Spin, Balls: 9},
 			{Name: "Last overs", Player: "Suri Tolland", Bowling: "medium", Feed: "side-arm", Bat: "narrow", Drill: LastOvers, Balls: 12},
 		},
-		Every: 5.2, Gap: 11, LeftShare: -1,
+		Every: 5.0, Gap: 11, LeftShare: -1,
 		Noise: 0.25, Talk: 0.3, Neighbours: 2, Preset: "superfast",
 	}
 }

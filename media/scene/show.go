@@ -2,7 +2,6 @@ package scene
 
 import (
 	"math"
-	"math/rand/v2"
 	"sync"
 
 	"netreel/media/scene/body"
@@ -41,7 +40,6 @@ type actor struct {
 	shift space.V // moves all of the track
 	from  float64 // s: seen from here
 	to    float64 // s: until here
-	stick bool    // throws with a side-arm stick
 }
 
 func (a *actor) seen(t float64) bool { return t >= a.from && t < a.to && len(a.track) > 0 }
@@ -54,6 +52,7 @@ func (a *actor) skeleton(t float64) *body.Skeleton {
 // ball is one ball that is seen: in a hand, in the air, on the ground.
 type ball struct {
 	holder *actor
+	stick  bool    // the holder has it in a side-arm's stick
 	from   float64 // s: in the hand from here
 	hidden float64 // s before the release in which it is inside a machine
 	way    path
@@ -95,7 +94,7 @@ func New(s Setting) (*Show, error) {
 	}
 	law := laws.Code2017()
 	show := &Show{set: s, law: law, camera: place(s, law), hall: newHall(law, s.Seed)}
-	p := &planner{Show: show, r: rand.New(rand.NewPCG(uint64(s.Seed), 1)), now: 2.4}
+	p := &planner{Show: show, r: newLuck(s.Seed, 1), now: 2.4}
 	p.session()
 	end := p.now + 1.5
 	show.truth.Frames = int(math.Ceil(end * s.FPS))
@@ -127,7 +126,7 @@ func place(s Setting, law laws.Edition) space.Camera {
 	eye, at, focal := space.V{X: crease + 1.28, Y: 8.0, Z: 1.62}, space.V{X: crease + 1.28, Y: 0, Z: 0.93}, 1600.0
 	switch s.View {
 	case BehindTheArm:
-		eye, at, focal = space.V{X: law.PitchLength + 7.2, Y: 0.25, Z: 2.75}, space.V{X: crease, Y: 0, Z: 1.0}, 3700.0
+		eye, at, focal = space.V{X: law.PitchLength + 7.4, Y: 0.12, Z: 4.4}, space.V{X: crease + 1, Y: 0, Z: 0.75}, 3800.0
 	case Oblique:
 		eye, at, focal = space.V{X: crease + 6.2, Y: 6.4, Z: 2.1}, space.V{X: crease + 0.5, Y: 0, Z: 0.9}, 1640.0
 	}

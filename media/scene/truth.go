@@ -59,12 +59,14 @@ type TruthBall struct {
 	Body    Measures `json:"body"`
 }
 
-// Measures are of the batter at the moment of passing.
+// Measures are of the batter's body, metres along the ground between the
+// ankles' places on it.
 type Measures struct {
-	Base         float64 `json:"base"`         // m between the ankles on the ground
-	CreaseDepth  float64 `json:"creaseDepth"`  // m: front foot in front (+) of the popping crease
-	HeadOverBase float64 `json:"headOverBase"` // m: head towards the bowler (+) from the middle of the feet
-	Stride       float64 `json:"stride"`       // m: front foot's way from the stance
+	StanceBase   float64 `json:"stanceBase"`   // between the feet at the release
+	Base         float64 `json:"base"`         // between the feet when the ball is met or passes
+	CreaseDepth  float64 `json:"creaseDepth"`  // then: front foot in front (+) of the popping crease
+	HeadOverBase float64 `json:"headOverBase"` // then: head towards the bowler (+) from the middle of the feet
+	Stride       float64 `json:"stride"`       // the front foot's way towards the bowler since the release
 }
 
 // Others are things that look or sound like a ball and are none.

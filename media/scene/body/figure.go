@@ -200,14 +200,14 @@ func drawHead(m *paint.Model, s *Skeleton, l *Look) {
 		m.Capsule(at(0, -0.085, 0.0), 0.038*k, at(0, -0.135, -0.10), 0.03*k, tail)
 		m.Capsule(at(0, -0.135, -0.10), 0.03*k, at(0, -0.12, -0.19), 0.012*k, tail)
 	}
-	cap := hair
-	cap.Nearer = 0.012
-	m.Hull(dome(at, 0.08, hairline), cap)
-	switch l.HeadWear {
-	case Cap:
-		drawCap(m, at, l)
-	case Helmet:
+	if l.HeadWear == Helmet { // it hides all other hair
 		drawHelmet(m, at, l)
+		return
+	}
+	hair.Nearer = 0.012
+	m.Hull(dome(at, 0.1, hairline), hair)
+	if l.HeadWear == Cap {
+		drawCap(m, at, l)
 	}
 }
 
@@ -215,17 +215,17 @@ func drawHead(m *paint.Model, s *Skeleton, l *Look) {
 // on the bearing from the front.
 func dome(at func(l, f, u float64) space.V, r float64, lowest func(bearing float64) float64) []paint.Ball {
 	var out []paint.Ball
-	const around = 20
+	const around, rings = 24, 5
 	for i := range around {
 		bearing := 2 * math.Pi * float64(i) / around
 		low := lowest(bearing)
-		for j := range 4 {
-			el := low + (math.Pi/2-low)*float64(j)/4
+		for j := range rings {
+			el := low + (math.Pi/2-low)*float64(j)/rings
 			sin, cos := math.Sincos(el)
-			out = append(out, paint.Ball{At: at(r*cos*math.Sin(bearing), r*cos*math.Cos(bearing)*1.08-0.012, r*sin+0.02), R: 0.02})
+			out = append(out, paint.Ball{At: at(r*cos*math.Sin(bearing), r*cos*math.Cos(bearing)*1.08-0.012, r*sin+0.02)})
 		}
 	}
-	return append(out, paint.Ball{At: at(0, -0.012, r+0.02), R: 0.02})
+	return append(out, paint.Ball{At: at(0, -0.012, r+0.02)})
 }
 
 // The lowest elevation of hair, cap and helmet by bearing from the front.
@@ -236,14 +236,14 @@ func helmetLine(b float64) float64 { return 0.12 - 0.36*(1-math.Cos(b)) }
 func drawCap(m *paint.Model, at func(l, f, u float64) space.V, l *Look) {
 	skin := l.skin(l.HeadColour, 12)
 	skin.Nearer = 0.02
-	m.Hull(dome(at, 0.088, capLine), skin)
+	m.Hull(dome(at, 0.107, capLine), skin)
 	m.Hull(peak(at, 0.105, 0.075, capLine(0), 0.8), skin)
 }
 
 func drawHelmet(m *paint.Model, at func(l, f, u float64) space.V, l *Look) {
 	skin := l.skin(l.HeadColour, 16)
 	skin.Nearer = 0.03
-	m.Hull(dome(at, 0.108, helmetLine), skin)
+	m.Hull(dome(at, 0.127, helmetLine), skin)
 	shade := l.skin(l.HeadColour.Lighter(-12), 6)
 	shade.Nearer = 0.035
 	m.Hull(peak(at, 0.125, 0.06, helmetLine(0), 0.9), shade)

@@ -24,7 +24,7 @@ func fit(p *Pose, b Build, keep bool) {
 			}
 			p[Lean] = p[Lean].Add(space.V{X: 0.5 * gap.X, Y: 0.5 * gap.Y})
 			p[Hip] = p[Hip].Add(space.V{X: 0.16 * gap.X, Y: 0.16 * gap.Y, Z: 0.25 * gap.Z})
-			p[Hip].Z = min(0.93*b.Height/1.7, p[Hip].Z)
+			p[Hip].Z = min(0.935, p[Hip].Z)
 			// Turning the shoulders brings one of them nearer.
 			arm := s.Shoulder[side].Sub(s.Neck)
 			swing := space.V{X: -arm.Y, Y: arm.X}

@@ -55,6 +55,7 @@ type Skeleton struct {
 func Solve(p *Pose, b Build) *Skeleton {
 	h := b.Height
 	s := &Skeleton{K: h / 1.70, Hip: p[Hip], HasBat: p[Hold].X > 0.01 || p[Hold].Y > 0.01}
+	s.Hip.Z *= s.K
 	up := space.V{X: p[Lean].X, Y: p[Lean].Y, Z: 1}.Unit()
 	s.Pelvis = frame(space.Heading(p[Turn].X), space.Mix(space.V{Z: 1}, up, 0.5).Unit())
 	s.Chest = frame(space.Heading(p[Turn].Y), up)
@@ -143,4 +144,9 @@ func (s *Skeleton) BatPoint(along float64) space.V { return s.Grip.Along(s.Blade
 // BladeEnds gives the top and the toe of the blade's middle line.
 func (s *Skeleton) BladeEnds() (top, toe space.V) {
 	return s.BatPoint(bladeTop), s.BatPoint(batToe)
+}
+
+// Base is how far the ankles are apart over the ground.
+func (s *Skeleton) Base() float64 {
+	return math.Hypot(s.Ankle[0].X-s.Ankle[1].X, s.Ankle[0].Y-s.Ankle[1].Y)
 }

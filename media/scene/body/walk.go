@@ -18,7 +18,7 @@ func Stand(at space.V, h float64) Pose {
 	place := func(l, f, z float64) space.V {
 		return at.Along(left, l).Along(ahead, f).Along(space.V{Z: 1}, z)
 	}
-	p[Hip] = place(0, 0, 0.935)
+	p[Hip] = place(0, 0, 0.941)
 	p[Lean] = ahead.Mul(0.04)
 	p[Turn] = space.V{X: Facing(h), Y: Facing(h)}
 	p[Gaze] = ahead.Along(space.V{Z: 1}, -0.08)
@@ -86,7 +86,7 @@ func (g Gait) at(a, dir space.V, h, s, far float64) Pose {
 	up := 0.16 * speed
 	p[HandL] = p[HandL].Along(dir, -reach*swing).Along(space.V{Z: 1}, up+0.05*math.Abs(swing))
 	p[HandR] = p[HandR].Along(dir, reach*swing).Along(space.V{Z: 1}, up+0.05*math.Abs(swing))
-	p[Hip].Z = 0.925 - 0.02*speed + 0.018*math.Cos(4*math.Pi*s/g.Stride)
+	p[Hip].Z = 0.930 - 0.02*speed + 0.018*math.Cos(4*math.Pi*s/g.Stride)
 	p[Lean] = dir.Mul(0.05 + 0.10*speed)
 	p[Turn].Y += 0.12 * swing
 	if g.Bat {

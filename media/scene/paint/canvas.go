@@ -66,6 +66,9 @@ type Veil struct {
 	chroma []spot
 }
 
+// unseen is the coverage of 255 up to which a veil's pixel is left out.
+const unseen = 1
+
 type spot struct {
 	at    int32
 	cover uint8
@@ -75,7 +78,7 @@ type spot struct {
 func NewVeil(width, height int, colour Colour, cover []float32) *Veil {
 	v := &Veil{colour: colour}
 	for i, k := range cover {
-		if a := uint8(k*255 + 0.5); a > 0 {
+		if a := uint8(k*255 + 0.5); a > unseen {
 			v.luma = append(v.luma, spot{int32(i), a})
 		}
 	}
@@ -83,7 +86,7 @@ func NewVeil(width, height int, colour Colour, cover []float32) *Veil {
 		for x := 0; x+1 < width; x += 2 {
 			i := y*width + x
 			k := (cover[i] + cover[i+1] + cover[i+width] + cover[i+width+1]) / 4
-			if a := uint8(k*255 + 0.5); a > 0 {
+			if a := uint8(k*255 + 0.5); a > unseen {
 				v.chroma = append(v.chroma, spot{int32(y/2*(width/2) + x/2), a})
 			}
 		}

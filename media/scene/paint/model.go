@@ -209,7 +209,13 @@ func grow(to, pts []space.P, d float64) []space.P {
 // reorders points.
 func appendHull(to, points []space.P) []space.P {
 	slices.SortFunc(points, func(a, b space.P) int {
-		return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y))
+		switch {
+		case a.X < b.X || a.X == b.X && a.Y < b.Y:
+			return -1
+		case a == b:
+			return 0
+		}
+		return 1
 	})
 	start := len(to)
 	turn := func(a, b, c space.P) float64 { return (b.X-a.X)*(c.Y-a.Y) - (b.Y-a.Y)*(c.X-a.X) }

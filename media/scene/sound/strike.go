@@ -2,6 +2,7 @@ package sound
 
 import (
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 )
 
@@ -62,10 +63,12 @@ func strike(to []float32, r *rand.Rand, peak float64, modes []mode, noise, burst
 	for _, m := range modes {
 		f := m.hertz * (1 + 0.05*(2*r.Float64()-1))
 		a := m.share * (0.85 + 0.3*r.Float64())
-		phase := r.Float64() * 0.6
-		for i := range out {
-			s := float64(i) / Rate
-			out[i] += a * math.Exp(-s*1000/m.decay) * math.Sin(2*math.Pi*f*s+phase)
+		// A damped tone is a turning vector that shrinks.
+		turn := cmplx.Rect(math.Exp(-1000/m.decay/Rate), 2*math.Pi*f/Rate)
+		v := cmplx.Rect(a, r.Float64()*0.6)
+		for i := range out[:min(len(out), int(m.decay*7*Rate/1000))] {
+			out[i] += imag(v)
+			v *= turn
 		}
 	}
 	last := 0.0
