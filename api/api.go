@@ -14,6 +14,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -191,18 +192,39 @@ func (s *Server) newRouter(secure bool) *echo.Echo {
 	}))
 	e.Use(s.number, s.logRequests, s.recoverPanics, s.secureHeaders(secure), s.sameOrigin,
 		middleware.GzipWithConfig(middleware.GzipConfig{Skipper: isRaw, MinLength: 1024}))
+	taken := map[string][]string{}
+	add := func(method, path string, h echo.HandlerFunc) {
+		e.Add(method, path, h)
+		taken[path] = append(taken[path], method)
+	}
 	for _, r := range s.routes() {
 		path := strings.NewReplacer("{", ":", "}", "").Replace(r.path)
 		h := s.guard(r.who, r.handler)
-		e.Add(r.method, path, h)
+		add(r.method, path, h)
 		if r.method == http.MethodGet && r.path != "/api/events" {
-			e.HEAD(path, h) // net/http leaves the body out
+			add(http.MethodHead, path, h) // net/http leaves the body out
 		}
+	}
+	for path, methods := range taken {
+		refuseOthers(e, path, methods)
 	}
 	e.RouteNotFound("/api/*", func(echo.Context) error { return echo.ErrNotFound })
 	e.GET("/*", s.page)
 	e.HEAD("/*", s.page)
 	return e
+}
+
+// refuseOthers answers the methods that an address does not take. Left to
+// itself echo would find the page's route for them.
+func refuseOthers(e *echo.Echo, path string, taken []string) {
+	allow := map[string]string{echo.HeaderAllow: strings.Join(taken, ", ")}
+	for _, method := range []string{http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete} {
+		if !slices.Contains(taken, method) {
+			e.Add(method, path, func(echo.Context) error {
+				return &refusal{status: http.StatusMethodNotAllowed, detail: refusals[http.StatusMethodNotAllowed], header: allow}
+			})
+		}
+	}
 }
 
 // isRaw says of a route that it must not be compressed: films are so already

@@ -22,20 +22,17 @@ const (
 )
 
 // newSessions sets the session library up. Its middleware is not used: it
-// would buffer nothing, but write the session on every answer, films too.
+// writes the session on every answer, films too. Nor is scs.New, which starts a
+// store in memory that only the end of the process stops.
 func newSessions(store scs.Store, secure bool) *scs.SessionManager {
-	m := scs.New()
-	m.Store = store
-	m.Lifetime = sessionLife
-	m.Cookie.Name = "netreel"
+	name := "netreel"
 	if secure {
-		m.Cookie.Name = "__Host-netreel" // bound to this host and to https by the browser
+		name = "__Host-netreel" // bound to this host and to https by the browser
 	}
-	m.Cookie.HttpOnly = true
-	m.Cookie.Secure = secure
-	m.Cookie.SameSite = http.SameSiteLaxMode
-	m.Cookie.Path = "/"
-	return m
+	return &scs.SessionManager{
+		Store: store, Codec: scs.GobCodec{}, Lifetime: sessionLife,
+		Cookie: scs.SessionCookie{Name: name, Path: "/", HttpOnly: true, Secure: secure, SameSite: http.SameSiteLaxMode, Persist: true},
+	}
 }
 
 type accountInContext struct{}

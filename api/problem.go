@@ -119,8 +119,9 @@ func bare(status int, detail string) problem {
 func (s *Server) logProblem(c echo.Context, err error, status int) {
 	ctx := c.Request().Context()
 	level := slog.LevelDebug
+	_, refused := errors.AsType[*refusal](err)
 	switch {
-	case ctx.Err() != nil: // the client went away
+	case refused, ctx.Err() != nil: // a client's affair, or the client went away
 	case status == http.StatusServiceUnavailable:
 		level = slog.LevelWarn
 	case status >= http.StatusInternalServerError:

@@ -101,7 +101,7 @@ func (s *Server) shares(ctx context.Context, v tagging.Viewer, in byID) ([]wireS
 
 func (s *Server) addShare(ctx context.Context, v tagging.Viewer, in change[wireShareInput]) (wireNewShare, error) {
 	days := min(max(in.Body.Days, 0), tagging.MaxShareDays+1) // the store refuses what is out of bounds; a time can't hold all of int64
-	share, secret, err := s.store.AddShare(ctx, v, in.ID, time.Now().AddDate(0, 0, int(days)))
+	share, secret, err := s.store.AddShare(ctx, v, in.ID, time.Now().UTC().AddDate(0, 0, int(days)))
 	return wireNewShare{toShare(share), s.publicURL + "/shared/" + secret}, err
 }
 

@@ -71,24 +71,24 @@ func revisionOf(c echo.Context, clip tagging.Clip, cache string) (int, string, e
 // serveOriginal sends a recording's file as it came in. Its name and type are
 // a stranger's: it is always saved, never shown as a page.
 func (s *Server) serveOriginal(c echo.Context, r tagging.Recording) error {
-	c.Response().Header().Set(echo.HeaderContentDisposition, savedAs(r.Title))
-	return s.serveBlob(c, blob.OriginalKey(r.SHA256), containerType(r), cacheForEver)
+	mediaType, ext := containerType(r)
+	c.Response().Header().Set(echo.HeaderContentDisposition, savedAs(r.Title+ext))
+	return s.serveBlob(c, blob.OriginalKey(r.SHA256), mediaType, cacheForEver)
 }
 
-// containerType is the media type of an original, by what the probe found in
-// it.
-func containerType(r tagging.Recording) string {
-	if r.Probe == nil {
-		return echo.MIMEOctetStream
-	}
-	for _, known := range []struct{ container, mediaType string }{
-		{"mp4", "video/mp4"}, {"webm", "video/x-matroska"}, {"mpegts", "video/mp2t"}, {"avi", "video/x-msvideo"},
-	} {
-		if strings.Contains(r.Probe.Container, known.container) {
-			return known.mediaType
+// containerType is the media type of an original and the end of its name, by
+// what the probe found in it.
+func containerType(r tagging.Recording) (mediaType, ext string) {
+	if r.Probe != nil {
+		for _, known := range []struct{ container, mediaType, ext string }{
+			{"mp4", "video/mp4", ".mp4"}, {"webm", "video/x-matroska", ".mkv"}, {"mpegts", "video/mp2t", ".ts"}, {"avi", "video/x-msvideo", ".avi"},
+		} {
+			if strings.Contains(r.Probe.Container, known.container) {
+				return known.mediaType, known.ext
+			}
 		}
 	}
-	return echo.MIMEOctetStream
+	return echo.MIMEOctetStream, ""
 }
 
 // serveBlob sends a stored file, whole or in parts (RFC 9110, section 14).
@@ -161,7 +161,7 @@ const maxFileName = 200
 // fileName makes any text a plain file name.
 func fileName(name string) string {
 	name = strings.ToValidUTF8(name, "_")
-	name = path.Base("/" + strings.ReplaceAll(name, `\`, "/")) // of a path its last part
+	name = strings.TrimPrefix(path.Base("/"+strings.ReplaceAll(name, `\`, "/")), "/") // of a path its last part
 	name = strings.Map(func(r rune) rune {
 		switch {
 		case unicode.IsControl(r), unicode.Is(unicode.Bidi_Control, r), strings.ContainsRune(`/\:*?"<>|`, r):

@@ -1,0 +1,146 @@
+package api_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/stretchr/testify/require"
+
+	"netreel/media"
+	"netreel/media/blob"
+	"netreel/media/split"
+	"netreel/tagging"
+)
+
+func micros(seconds float64) media.Micros { return media.FromSeconds(seconds) }
+
+// fill gives the squad a session with a recording, three balls of two players,
+// clips, observations, a reel, a share link, a film and an upload.
+func (w *world) fill() *world {
+	t, ctx, v := w.t, w.t.Context(), w.staff()
+	t.Helper()
+	s, err := w.store.AddSession(ctx, v, tagging.SessionInput{Title: "Winter nets", HeldOn: "2026-01-17", Place: "Hall",
+		Focus: tagging.DefaultFocus(), Players: []int64{w.ids.asha, w.ids.bela}})
+	require.NoError(t, err)
+	other, err := w.store.AddSession(ctx, v, tagging.SessionInput{Title: "Empty", HeldOn: "2026-01-18", Focus: tagging.DefaultFocus()})
+	require.NoError(t, err)
+	w.ids.session, w.ids.otherSession = s.ID, other.ID
+	w.ids.recording = w.recording("side.mp4", "side-on bytes")
+	w.ids.spare = w.recording("spare.mp4", "more bytes")
+	w.balls()
+	require.NoError(t, w.store.FailRecording(ctx, w.ids.spare, "The picture can't be read."))
+	w.ids.tusID, _ = w.openUpload(w.staff(), 10)
+	_, w.ids.uploadRow = w.openUpload(w.staff(), 10)
+	reel, err := w.store.AddReel(ctx, v, tagging.ReelInput{Title: "Pulls", Players: []int64{w.ids.asha},
+		Balls: []tagging.ReelBall{{BallID: w.ids.ball, Title: "Early", Note: "Watch the hands"}}})
+	require.NoError(t, err)
+	w.ids.reel = reel.ID
+	share, secret, err := w.store.AddShare(ctx, v, reel.ID, time.Now().Add(24*time.Hour))
+	require.NoError(t, err)
+	w.ids.share, w.ids.secret = share.ID, secret
+	film, err := w.store.AddExport(ctx, v, reel.ID, false)
+	require.NoError(t, err)
+	w.ids.export = film.ID
+	require.NoError(t, put(ctx, w.blobs, blob.ExportKey(film.ID), w.ids.film))
+	waiting, err := w.store.AddExport(ctx, v, reel.ID, true)
+	require.NoError(t, err)
+	w.ids.waiting = waiting.ID
+	require.NoError(t, w.store.SetExport(ctx, film.ID, tagging.ExportDone, 1, "", "WEBVTT\n"))
+	return w
+}
+
+// recording makes a recording the way an upload does, up to the probe.
+func (w *world) recording(name, content string) int64 {
+	t, ctx, v := w.t, w.t.Context(), w.staff()
+	t.Helper()
+	u, err := w.store.OpenUpload(ctx, v, tagging.Upload{TusID: uuid.NewString(), SessionID: w.ids.session, AccountID: v.AccountID,
+		FileName: name, Size: int64(len(content)), Camera: media.SideOn})
+	require.NoError(t, err)
+	require.NoError(t, w.store.MarkLanded(ctx, u.TusID))
+	sum := sumOf([]byte(content))
+	require.NoError(t, put(ctx, w.blobs, blob.OriginalKey(sum), []byte(content)))
+	landed, err := w.store.LandUpload(ctx, u.ID, sum, int64(len(content)))
+	require.NoError(t, err)
+	require.NoError(t, w.store.SaveProbe(ctx, landed.RecordingID, media.Probe{
+		Container: "mov,mp4,m4a,3gp,3g2,mj2", VideoCodec: "h264", PixelFormat: "yuv420p", Width: 1280, Height: 720, FrameRate: 50,
+		Duration: 60 * media.Second, AudioCodec: "aac"}))
+	return landed.RecordingID
+}
+
+// balls gives the recording three balls: the first two are Asha's, the third
+// is Bela's. The first has a smooth file.
+func (w *world) balls() {
+	t, ctx, v := w.t, w.t.Context(), w.staff()
+	t.Helper()
+	contact := micros(6)
+	require.NoError(t, w.store.SaveSplit(ctx, w.ids.recording, split.Result{
+		Deliveries: []media.Delivery{
+			{Start: micros(4), Contact: &contact, End: micros(8), Confidence: 0.9},
+			{Start: micros(14), End: micros(18), Confidence: 0.5},
+			{Start: micros(24), End: micros(28), Confidence: 0.7}},
+		Sound:  media.Trace{Step: 50_000, Values: []byte{1, 2, 3}},
+		Motion: media.Trace{Step: 50_000, Values: []byte{4, 5}},
+	}))
+	lane, err := w.store.Lane(ctx, v, w.ids.session)
+	require.NoError(t, err)
+	require.Len(t, lane.Balls, 3)
+	var edit tagging.LaneEdit
+	for i, b := range lane.Balls {
+		batter := w.ids.asha
+		if i == 2 {
+			batter = w.ids.bela
+		}
+		edit.Balls = append(edit.Balls, tagging.BallEdit{ID: b.ID, Revision: b.Revision, Span: b.Span, Contact: b.Contact,
+			State: tagging.Accepted, BatterID: batter})
+	}
+	_, err = w.store.EditLane(ctx, v, w.ids.session, edit)
+	require.NoError(t, err)
+	w.ids.ball, w.ids.otherBall = lane.Balls[0].ID, lane.Balls[2].ID
+	b, err := w.store.Ball(ctx, v, w.ids.ball)
+	require.NoError(t, err)
+	require.Len(t, b.Clips, 1)
+	w.ids.clip = b.Clips[0].ID
+	w.ids.film = []byte(strings.Repeat("0123456789", 50))
+	require.NoError(t, put(ctx, w.blobs, blob.ClipKey(w.ids.clip, b.Clips[0].Revision, "smooth"), w.ids.film))
+	kept, err := w.store.SaveSmooth(ctx, w.ids.clip, b.Clips[0].Revision, tagging.ClipFile{Lead: -1000, Frames: []media.Micros{0, 20_000}})
+	require.NoError(t, err)
+	require.True(t, kept)
+	at := micros(6)
+	_, err = w.store.Observe(ctx, v, []tagging.Entry{
+		{UUID: uuid.New(), BallID: w.ids.ball, Kind: tagging.TermKind, Group: "shot", Term: "pull", At: &at},
+		{UUID: uuid.New(), BallID: w.ids.ball, Kind: tagging.NoteKind, Body: "Hands early", At: &at},
+		{UUID: uuid.New(), BallID: w.ids.ball, Kind: tagging.DrawingKind, At: &at, RecordingID: w.ids.recording,
+			Drawing: &tagging.Drawing{Strokes: []tagging.Stroke{{Straight: true, Points: [][2]float64{{0, 0}, {1, 0.5}}}}}},
+	})
+	require.NoError(t, err)
+}
+
+// openUpload writes the row and the files of an upload that has begun.
+func (w *world) openUpload(v tagging.Viewer, size int64) (tusID string, row int64) {
+	w.t.Helper()
+	tusID = strings.ReplaceAll(uuid.NewString(), "-", "")
+	u, err := w.store.OpenUpload(w.t.Context(), v, tagging.Upload{TusID: tusID, SessionID: w.ids.session, AccountID: v.AccountID,
+		FileName: "more.mp4", Size: size, Camera: media.OtherCamera})
+	require.NoError(w.t, err)
+	path := filepath.Join(w.uploads, tusID)
+	require.NoError(w.t, os.WriteFile(path, nil, 0o600))
+	info := fmt.Sprintf(`{"ID":%q,"Size":%d,"Offset":0,"MetaData":{},"Storage":{"Type":"filestore","Path":%q,"InfoPath":%q}}`, tusID, size, path, path+".info")
+	require.NoError(w.t, os.WriteFile(path+".info", []byte(info), 0o600))
+	return tusID, u.ID
+}
+
+// vocabulary is the current edition with one term renamed, as the page sends it.
+func (w *world) vocabulary() string {
+	w.t.Helper()
+	e, err := w.store.Vocabulary(w.t.Context(), w.staff(), 0)
+	require.NoError(w.t, err)
+	e.Groups[0].Terms[0].Name = "Quick"
+	b, err := json.Marshal(e)
+	require.NoError(w.t, err)
+	return string(b)
+}
