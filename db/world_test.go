@@ -2,6 +2,7 @@ package db_test
 
 import (
 	"crypto/sha256"
+	"encoding/json"
 	"fmt"
 	"log/slog"
 	"sync/atomic"
@@ -222,15 +223,27 @@ func (w *world) work() {
 }
 
 // cutAll gives every clip of a session's balls a quick file.
-func (w *world) cutAll(session int64) {
+func (w *world) cutAll(session int64) { w.cutAllBut(session, 0) }
+
+func (w *world) cutAllBut(session, clip int64) {
 	w.t.Helper()
 	for _, b := range w.balls(session) {
 		for _, c := range b.Clips {
+			if c.ID == clip {
+				continue
+			}
 			kept, err := w.store.SaveQuick(w.t.Context(), c.ID, c.Revision, tagging.ClipFile{Lead: 20_000, Frames: []media.Micros{0, 20_000}})
 			require.NoError(w.t, err)
 			require.True(w.t, kept)
 		}
 	}
+}
+
+func jsonOf(t testing.TB, v any) string {
+	t.Helper()
+	b, err := json.Marshal(v)
+	require.NoError(t, err)
+	return string(b)
 }
 
 func (w *world) state(recording int64) tagging.Recording {
