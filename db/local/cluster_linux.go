@@ -111,7 +111,7 @@ func (c *cluster) major() (int, error) {
 func (c *cluster) create(ctx context.Context, dir string) error {
 	c.log.Info("making the database's folder", "dir", c.data, "postgresql", c.install.major)
 	began := c.data + ".tmp"
-	if err := os.RemoveAll(began); err != nil {
+	if err := removeUnfinished(ctx, began, c.log); err != nil {
 		return fault.Wrap(err, fault.Invalid, "", fmt.Sprintf("what an interrupted start left at %q can't be removed: remove it and start again", began))
 	}
 	if err := c.owner.makeDir(began); err != nil {
@@ -138,6 +138,30 @@ func (c *cluster) create(ctx context.Context, dir string) error {
 		return fault.Wrap(err, fault.Internal, "", "the new database could not be moved to its place: start again")
 	}
 	return syncDir(dir)
+}
+
+// removeUnfinished removes a cluster whose making was cut short. Its makers may
+// be dying yet, and write into it while it is removed.
+func removeUnfinished(ctx context.Context, path string, log *slog.Logger) error {
+	if err := stopLeftovers(ctx, path, log); err != nil {
+		return err
+	}
+	tick := time.NewTicker(20 * time.Millisecond)
+	defer tick.Stop()
+	deadline := time.After(stopGently)
+	for {
+		err := os.RemoveAll(path)
+		if err == nil {
+			return nil
+		}
+		select {
+		case <-tick.C:
+		case <-deadline:
+			return err
+		case <-ctx.Done():
+			return errors.Join(context.Cause(ctx), err)
+		}
+	}
 }
 
 // up starts the server and returns when it takes connections. ctx bounds the
