@@ -111,7 +111,8 @@ func (s *Store) EditLane(ctx context.Context, v tagging.Viewer, sessionID int64,
 		if err := playersThere(ctx, tx, v.SquadID, batters(e.Balls)); err != nil {
 			return err
 		}
-		if err := notStale(ctx, tx, sessionID, e.Balls); err != nil {
+		before, err := notStale(ctx, tx, sessionID, e.Balls)
+		if err != nil {
 			return err
 		}
 		ids, err := saveEdits(ctx, tx, v, sessionID, e.Balls)
@@ -121,7 +122,9 @@ func (s *Store) EditLane(ctx context.Context, v tagging.Viewer, sessionID int64,
 		if err := settle(ctx, tx, sessionID); err != nil {
 			return err
 		}
-		if err := s.plan(ctx, tx, sessionID, which{balls: ids}, len(ids) <= maxUrgent); err != nil {
+		// What was discarded may never have been cut.
+		restored := func(c plannedClip) bool { return before[c.DeliveryID].State == tagging.Discarded }
+		if err := s.plan(ctx, tx, sessionID, planning{balls: ids, again: restored, urgent: len(ids) <= maxUrgent}); err != nil {
 			return err
 		}
 		if changed, err = laneBalls(ctx, tx, sessionID, ids); err != nil {
@@ -176,33 +179,34 @@ func batters(edits []tagging.BallEdit) []int64 {
 	return list
 }
 
-// notStale checks that every ball is there as the page knew it.
-func notStale(ctx context.Context, tx pgx.Tx, sessionID int64, edits []tagging.BallEdit) error {
+// notStale checks that every ball is there as the page knew it, and returns
+// them as they are.
+func notStale(ctx context.Context, tx pgx.Tx, sessionID int64, edits []tagging.BallEdit) (map[int64]ballRow, error) {
 	var ids []int64
 	for _, b := range edits {
 		if b.ID != 0 {
 			ids = append(ids, b.ID)
 		}
 	}
-	there, err := all[ballRow](ctx, tx, sqlLaneBallsOf, args{"session": sessionID, "ids": ids})
+	rows, err := all[ballRow](ctx, tx, sqlLaneBallsOf, args{"session": sessionID, "ids": ids})
 	if err != nil {
-		return err
+		return nil, err
 	}
-	revision := map[int64]int{}
-	for _, b := range there {
-		revision[b.ID] = b.Revision
+	there := map[int64]ballRow{}
+	for _, b := range rows {
+		there[b.ID] = b
 	}
 	for _, b := range edits {
-		now, ok := revision[b.ID]
+		now, ok := there[b.ID]
 		switch {
 		case b.ID == 0:
 		case !ok:
-			return fault.New(fault.Conflict, "", "A ball has gone meanwhile: the recording was split again. Reload the lane.")
-		case now != b.Revision:
-			return fault.New(fault.Conflict, "", "Somebody else changed this ball meanwhile. Reload the lane and look again.")
+			return nil, fault.New(fault.Conflict, "", "A ball has gone meanwhile: the recording was split again. Reload the lane.")
+		case now.Revision != b.Revision:
+			return nil, fault.New(fault.Conflict, "", "Somebody else changed this ball meanwhile. Reload the lane and look again.")
 		}
 	}
-	return nil
+	return there, nil
 }
 
 // saveEdits writes the balls and returns their ids in the edit's order.

@@ -83,16 +83,21 @@ type plannedClip struct {
 	HasQuick, HasSmooth, Failed bool
 }
 
-// which balls a plan is made for: those of a list, or all of the session.
-type which struct {
-	every bool
-	balls []int64
+// planning says which clips a plan looks at.
+type planning struct {
+	every  bool    // those of all the session's balls
+	balls  []int64 // or of these
+	urgent bool    // a person waits for them
+
+	// again picks the clips that show the same stretch as before but lack a file, and are to be cut now. Those of
+	// others have been queued already.
+	again func(plannedClip) bool
 }
 
 // plan brings the clips of balls up to date with where the balls lie on each
-// recording, queues the cutting of those that lack a file, and says which
-// recordings it looked at. urgent is for a person who waits for a clip.
-func (s *Store) plan(ctx context.Context, tx pgx.Tx, session int64, w which, urgent bool) error {
+// recording, and queues the cutting of those that are new or show another
+// stretch now.
+func (s *Store) plan(ctx context.Context, tx pgx.Tx, session int64, p planning) error {
 	rows, err := all[recordingRow](ctx, tx, sqlLockSplitRecordings, args{"session": session})
 	if err != nil {
 		return err
@@ -102,7 +107,7 @@ func (s *Store) plan(ctx context.Context, tx pgx.Tx, session int64, w which, urg
 	for i, r := range rows {
 		recordings[i], ids[i] = r.recording(), r.ID
 	}
-	a := args{"session": session, "every": w.every, "balls": w.balls}
+	a := args{"session": session, "every": p.every, "balls": p.balls}
 	balls, err := all[ballToPlan](ctx, tx, sqlBallsToPlan, a)
 	if err != nil {
 		return err
@@ -111,11 +116,11 @@ func (s *Store) plan(ctx context.Context, tx pgx.Tx, session int64, w which, urg
 	if err != nil {
 		return err
 	}
-	lacking, err := changeClips(ctx, tx, wantedClips(recordings, balls, there))
+	toCut, err := changeClips(ctx, tx, wantedClips(recordings, balls, there, p.again))
 	if err != nil {
 		return err
 	}
-	if err := s.cut(ctx, tx, recordings, lacking, urgent); err != nil {
+	if err := s.cut(ctx, tx, recordings, toCut, p.urgent); err != nil {
 		return err
 	}
 	return settleRecordings(ctx, tx, ids)
@@ -123,15 +128,14 @@ func (s *Store) plan(ctx context.Context, tx pgx.Tx, session int64, w which, urg
 
 // clipChanges is what a plan does to the clips that are there.
 type clipChanges struct {
-	add, move []plannedClip
-	drop      []int64
-	lacking   []plannedClip // stay as they are, but without a file
+	add, move, again []plannedClip
+	drop             []int64
 }
 
 // wantedClips compares the clips that are there with those that should be:
 // one of each ball on each recording that shows its moment. Those of discarded
 // balls are left as they are, in case the ball is restored.
-func wantedClips(recordings []tagging.Recording, balls []ballToPlan, there []plannedClip) clipChanges {
+func wantedClips(recordings []tagging.Recording, balls []ballToPlan, there []plannedClip, again func(plannedClip) bool) clipChanges {
 	type place struct{ ball, recording int64 }
 	have := map[place]plannedClip{}
 	for _, c := range there {
@@ -154,8 +158,8 @@ func wantedClips(recordings []tagging.Recording, balls []ballToPlan, there []pla
 			case apart(c.StartUS, span.Start) > sameStretch || apart(c.EndUS, span.End) > sameStretch:
 				c.StartUS, c.EndUS = span.Start, span.End
 				ch.move = append(ch.move, c)
-			case !c.Failed:
-				ch.lacking = append(ch.lacking, c)
+			case again != nil && !c.Failed && again(c):
+				ch.again = append(ch.again, c)
 			}
 		}
 	}
@@ -180,7 +184,7 @@ func shownOn(r tagging.Recording, b ballToPlan) (media.Span, bool) {
 // changeClips makes the changes and returns all clips whose files are to be
 // made, in no order.
 func changeClips(ctx context.Context, tx pgx.Tx, ch clipChanges) ([]plannedClip, error) {
-	lacking := ch.lacking
+	toCut := ch.again
 	if len(ch.drop) > 0 {
 		if _, err := tx.Exec(ctx, sqlDropClips, args{"ids": ch.drop}); err != nil {
 			return nil, err
@@ -194,7 +198,7 @@ func changeClips(ctx context.Context, tx pgx.Tx, ch clipChanges) ([]plannedClip,
 		if err != nil {
 			return nil, err
 		}
-		lacking = append(lacking, moved...)
+		toCut = append(toCut, moved...)
 	}
 	if len(ch.add) > 0 {
 		a := clipArgs(ch.add)
@@ -203,9 +207,9 @@ func changeClips(ctx context.Context, tx pgx.Tx, ch clipChanges) ([]plannedClip,
 		if err != nil {
 			return nil, err
 		}
-		lacking = append(lacking, added...)
+		toCut = append(toCut, added...)
 	}
-	return lacking, nil
+	return toCut, nil
 }
 
 func clipArgs(clips []plannedClip) args {

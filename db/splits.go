@@ -119,7 +119,7 @@ func (s *Store) place(ctx context.Context, tx pgx.Tx, r lockedRecording, known [
 	if err := settle(ctx, tx, r.SessionID); err != nil {
 		return err
 	}
-	if err := s.plan(ctx, tx, r.SessionID, which{every: true}, false); err != nil {
+	if err := s.plan(ctx, tx, r.SessionID, planning{every: true, again: onRecording(r.ID)}); err != nil {
 		return err
 	}
 	return tell(ctx, tx, r.SquadID, tagging.Event{Topic: "lane", ID: r.SessionID, Session: r.SessionID})

@@ -60,8 +60,12 @@ func (s *Store) Retry(ctx context.Context, v tagging.Viewer, id int64) (tagging.
 		if err := setState(ctx, tx, r, tagging.Split, stepClips, ""); err != nil {
 			return err
 		}
-		return s.plan(ctx, tx, r.SessionID, which{every: true}, false)
+		return s.plan(ctx, tx, r.SessionID, planning{every: true, again: onRecording(id)})
 	})
+}
+
+func onRecording(id int64) func(plannedClip) bool {
+	return func(c plannedClip) bool { return c.RecordingID == id }
 }
 
 func (s *Store) splitNow(ctx context.Context, tx pgx.Tx, r *lockedRecording) error {
