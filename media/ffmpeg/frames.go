@@ -169,7 +169,7 @@ func scale(v, to, from int64) int64 {
 // compositionTimes adds up stts and ctts: when each sample is shown, in ticks
 // of the track, before the edit list.
 func compositionTimes(track []byte) ([]int64, error) {
-	const most = 1 << 22 // samples; five hours at 240 a second
+	const most = 1 << 20 // samples: more than an hour at 240 a second
 	var times []int64
 	decode := int64(0)
 	err := runs(track, "stts", func(count, delta uint32) error {
