@@ -30,23 +30,35 @@ var again = map[fault.Kind]bool{
 	fault.Unavailable:  true,
 }
 
-// tries is how often work may fail by itself before the person is told.
-const tries = 4
+// tries is how often work may fail by itself before the person is told, and
+// crashes how often the server may go down while it is being done.
+const (
+	tries   = 4
+	crashes = 8
+)
 
 // rescued is how an attempt that a crash cut off is told from one that
-// failed (the queue's own words).
+// failed, when it was the queue that took the job up again (its own words).
 const rescued = "Stuck job rescued"
+
+// failures counts the attempts that failed by themselves.
+func failures(job *rivertype.JobRow) int {
+	n := 0
+	for _, e := range job.Errors {
+		if !strings.HasPrefix(e.Error, rescued) {
+			n++
+		}
+	}
+	return n
+}
 
 // lastTry says whether a job is not tried again when it fails now.
 func lastTry(job *rivertype.JobRow) bool {
-	failed := 0
-	for _, e := range job.Errors {
-		if !strings.HasPrefix(e.Error, rescued) {
-			failed++
-		}
-	}
-	return failed+1 >= tries || job.Attempt >= job.MaxAttempts
+	return failures(job)+1 >= tries || job.Attempt >= job.MaxAttempts
 }
+
+// crashed counts the attempts before this one that a crash cut off.
+func crashed(job *rivertype.JobRow) int { return job.Attempt - 1 - failures(job) }
 
 // worker is a river worker of one kind: a bounded run, and what is recorded
 // for the person when it has come to nothing.
@@ -91,8 +103,12 @@ func problemOf(err error) string {
 }
 
 // attempt runs the work and turns a panic into an error, so that the person
-// is told of it too.
+// is told of it too. Work that seems to bring the server down is not begun.
 func (w *worker[A]) attempt(ctx context.Context, job *river.Job[A]) (err error) {
+	if n := crashed(job.JobRow); n >= crashes {
+		return fault.New(fault.Unsupported, job.Kind,
+			fmt.Sprintf("The server went down %d times while this was being done. Tell whoever runs the server, then try again.", n))
+	}
 	defer func() {
 		if p := recover(); p != nil {
 			w.log.ErrorContext(ctx, "panic", "job", job.ID, "kind", job.Kind, "panic", p, "stack", string(debug.Stack()))
