@@ -104,11 +104,11 @@ func (h *hall) floor(p space.V) shade {
 		// Worn where batters stand and where good balls pitch.
 		wear := 0.10*bump(p.X, lane, 1.2, 0, 0.9, 0.6) + 0.05*bump(p.X, lane, 5, 0, 2.5, 0.5)
 		s = s.mix(shade{170, 186, 160}, wear*2)
-		for _, r := range h.lines {
-			if r.Contains(p.X, lane) {
-				s = s.mix(lineTone, 0.9-0.35*bump(p.X, lane, 1.25, 0, 0.5, 0.45)*h.noise(p.X*40, p.Y*40))
-				break
-			}
+	}
+	for _, r := range h.lines {
+		if r.Contains(p.X, lane) {
+			s = s.mix(lineTone, 0.9-0.35*bump(p.X, lane, 1.25, 0, 0.5, 0.45)*h.noise(p.X*40, p.Y*40))
+			break
 		}
 	}
 	// Pools of light under the rows of lamps, less near the walls.

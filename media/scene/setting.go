@@ -97,7 +97,7 @@ func (s *Setting) check() error {
 	say(s.View != SideOn && s.View != BehindTheArm && s.View != Oblique, "view", "must be side-on, behind-the-arm or oblique")
 	say(len(s.Blocks) == 0, "blocks", "must have at least one block")
 	say(s.Neighbours < 0 || s.Neighbours > 3, "neighbours", "must be 0 to 3")
-	say(s.LeftShare > 1 || s.ShadowShots < 0 || s.ShadowShots > 1, "shares", "must be at most 1")
+	say(s.LeftShare > 1 || s.ShadowShots < 0 || s.ShadowShots > 1, "leftShare, shadowShots", "must be at most 1")
 	say(s.Every < 0 || s.Every > 60 || s.Gap < 0 || s.Gap > 600, "every, gap", "must be 0 to 60 and 0 to 600 seconds")
 	for _, v := range []float64{s.Shake, s.Noise, s.Wind, s.Talk, s.MicDull} {
 		say(!(v >= 0 && v <= 1), "shake, noise, wind, talk, micDull", "must be 0 to 1")
