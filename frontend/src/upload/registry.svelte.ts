@@ -1,4 +1,5 @@
 /** The uploads of all sessions: they go on while the person looks at other pages. */
+import { untrack } from 'svelte'
 import { connection } from '../state/connection.svelte'
 import { events } from '../state/events.svelte'
 import { tusCarrier } from './tus'
@@ -19,12 +20,14 @@ class Registry {
   #all = $state.raw<SessionUploads[]>([])
 
   of(session: number): SessionUploads {
-    let found = this.#all.find((u) => u.session === session)
-    if (!found) {
-      found = new SessionUploads(session, world)
-      this.#all = [...this.#all, found]
-    }
-    return found
+    return untrack(() => {
+      let found = this.#all.find((u) => u.session === session)
+      if (!found) {
+        found = new SessionUploads(session, world)
+        this.#all = [...this.#all, found]
+      }
+      return found
+    })
   }
 
   /** Sessions that have files on their way. */
@@ -54,8 +57,10 @@ class Registry {
 
   /** Lets go of everything: the person has signed out. */
   close(): void {
-    for (const u of this.#all) u.close()
-    this.#all = []
+    untrack(() => {
+      for (const u of this.#all) u.close()
+      this.#all = []
+    })
   }
 }
 
