@@ -92,10 +92,14 @@ func (p *planner) staff(b Block, at float64) {
 			}
 			mark := bowlerMark(i)
 			side := mark.Add(space.V{X: 1, Y: 4})
-			p.bowlers[i].track.Add(max(0, from), body.Stand(side, -math.Pi/2))
-			if at > 0 {
-				body.Walking.Go(&p.bowlers[i].track, side, mark, from+0.5+0.8*float64(i))
+			t := &p.bowlers[i].track
+			if at == 0 {
+				t.Add(0, body.Stand(mark, math.Pi))
+				continue
 			}
+			t.Add(from, body.Stand(side, -math.Pi/2))
+			end := body.Walking.Go(t, side, mark, from+0.5+0.8*float64(i))
+			body.TurnTo(t, mark, math.Pi, end+0.05, end+0.6)
 		}
 	}
 }
@@ -116,9 +120,9 @@ func (p *planner) wheel(from, to float64, spot space.V) {
 	g := body.Walking
 	g.Speed = way.Len() / (to - from)
 	g.Stride = min(g.Stride, max(0.5, g.Speed))
-	p.helper.track.Add(from-0.5, body.Stand(last.Add(beside), math.Pi))
+	p.helper.track.Add(from-0.7, body.Stand(last.Add(beside), math.Pi))
 	g.Go(&p.helper.track, last.Add(beside), spot.Add(beside), from)
-	p.helper.track.Add(to+0.5, body.Stand(spot.Add(beside), math.Pi))
+	body.TurnTo(&p.helper.track, spot.Add(beside), math.Pi, to+0.05, to+0.7)
 }
 
 func bowlerMark(i int) space.V {
@@ -151,16 +155,16 @@ func (p *planner) gap(i int) {
 		from := p.coach.track.Last()[body.Hip]
 		from.Z = 0
 		meet := space.V{X: 2.95, Y: 0.55}
-		p.coach.track.Add(start+0.2, body.Stand(from, math.Pi))
+		body.TurnTo(&p.coach.track, from, math.Pi, start, start+0.2)
 		there := stroll.Go(&p.coach.track, from, meet, start+0.4)
 		talk := 3.2 + 0.8*p.r.Float64()
 		p.chat(there+0.2, talk)
 		away := there + 0.4 + talk
 		p.coach.track.Add(away, p.coach.track.Last())
 		home := p.coachSpot(after)
-		back := stroll.Go(&p.coach.track, meet, home, away+0.3)
-		p.coach.track.Add(back+0.4, body.Stand(home, math.Pi))
-		length = max(length, back+0.8-start)
+		back := stroll.Go(&p.coach.track, meet, home, away+0.7)
+		body.TurnTo(&p.coach.track, home, math.Pi, back+0.05, back+0.75)
+		length = max(length, back+1-start)
 	default:
 		p.coachTo(start, p.coachSpot(after), stroll)
 	}
@@ -192,9 +196,9 @@ func (p *planner) coachTo(start float64, spot space.V, g body.Gait) {
 	if spot.Sub(from).Len() < 0.3 {
 		return
 	}
-	p.coach.track.Add(start, body.Stand(from, math.Pi))
-	end := g.Go(&p.coach.track, from, spot, start+0.4)
-	p.coach.track.Add(end+0.5, body.Stand(spot, math.Pi))
+	p.coach.track.Add(start, p.coach.track.Last())
+	end := g.Go(&p.coach.track, from, spot, start+0.7)
+	body.TurnTo(&p.coach.track, spot, math.Pi, end+0.05, end+0.75)
 }
 
 // chat is the coach in front of the batter, hands talking.

@@ -80,7 +80,7 @@ func Bowl(t *Track, release float64, from, mark space.V) float64 {
 	run.Stride = 1.9
 	set := release - 0.40
 	begin := set - stop.Sub(mark).Len()/run.Speed
-	t.Add(begin-0.3, feederAt(mark))
+	TurnTo(t, mark, math.Pi, begin-0.9, begin-0.3)
 	run.Go(t, mark, stop, begin)
 	at := space.V{X: from.X + 0.30, Y: from.Y + 0.22}
 	gather := feederAt(at.Add(space.V{X: 0.55}))
@@ -114,5 +114,7 @@ func Bowl(t *Track, release float64, from, mark space.V) float64 {
 	end := at.Add(space.V{X: -1.9, Y: 0.12})
 	t.Add(release+0.95, feederAt(end))
 	t.Add(release+1.5, feederAt(end))
-	return Walking.Go(t, end, mark, release+1.7)
+	back := Walking.Go(t, end, mark, release+1.7)
+	TurnTo(t, mark, math.Pi, back+0.05, back+0.7)
+	return back + 0.7
 }

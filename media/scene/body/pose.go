@@ -7,6 +7,7 @@
 package body
 
 import (
+	"math"
 	"sort"
 
 	"netreel/media/scene/space"
@@ -59,6 +60,11 @@ func (t *Track) Add(at float64, p Pose) {
 	k := *t
 	for len(k) > 0 && k[len(k)-1].At >= at-1e-6 {
 		k = k[:len(k)-1]
+	}
+	if len(k) > 0 { // the shorter way round
+		before := k[len(k)-1].Pose[Turn]
+		p[Turn].X = before.X + math.Remainder(p[Turn].X-before.X, 2*math.Pi)
+		p[Turn].Y = before.Y + math.Remainder(p[Turn].Y-before.Y, 2*math.Pi)
 	}
 	*t = append(k, Key{at, p})
 }

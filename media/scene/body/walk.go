@@ -42,6 +42,25 @@ var (
 	Running = Gait{Speed: 3.7, Stride: 2.3}
 )
 
+// TurnTo adds the keys of somebody who stands at a place of the ground and turns
+// towards heading h between two times, in small steps.
+func TurnTo(t *Track, at space.V, h, from, to float64) {
+	before := h
+	if len(*t) > 0 {
+		before = t.Last()[Turn].X + math.Pi/2
+	}
+	turn := math.Remainder(h-before, 2*math.Pi)
+	n := max(1, int(math.Ceil(math.Abs(turn)/0.6)))
+	for i := 0; i <= n; i++ {
+		k := float64(i) / float64(n)
+		p := Stand(at, before+turn*k)
+		if i > 0 && i < n {
+			p[FootL+i%2].Z = 0.04
+		}
+		t.Add(from+(to-from)*k, p)
+	}
+}
+
 // Go adds the keys of going in a straight line over the ground from a to b,
 // starting at a time, and returns the time of arrival. Feet that stand stay
 // where they stand.
@@ -53,6 +72,11 @@ func (g Gait) Go(t *Track, a, b space.V, start float64) float64 {
 	}
 	end := start + far/g.Speed
 	h := math.Atan2(way.Y, way.X)
+	if len(*t) > 0 && !g.Bat {
+		if turn := t.Last()[Turn].X - Facing(h); math.Abs(math.Remainder(turn, 2*math.Pi)) > 0.7 {
+			TurnTo(t, a, h, max(t.End()+0.02, start-0.6), start-0.05)
+		}
+	}
 	for n, i := int(math.Ceil((end-start)/0.07)), 0; i <= n; i++ {
 		share := float64(i) / float64(n)
 		t.Add(start+(end-start)*share, g.at(a, way.Unit(), h, far*share, far))
