@@ -125,7 +125,7 @@ func (b logBridge) Handle(ctx context.Context, r xslog.Record) error {
 		attrs = append(attrs, slog.Any(a.Key, a.Value.Any()))
 		return true
 	})
-	b.log.LogAttrs(ctx, bridgeLevel(r.Level), "tus: "+r.Message, attrs...)
+	b.log.LogAttrs(ctx, bridgeLevel(r.Level), "tus: "+r.Message, attrs...) //nolint:sloglint // the words are the upload library's
 	return nil
 }
 

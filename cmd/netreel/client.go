@@ -9,6 +9,7 @@ import (
 	"io"
 	"net/http"
 	"net/http/cookiejar"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -68,7 +69,7 @@ func (c *client) do(ctx context.Context, method, path string, in, out any) error
 	if err != nil {
 		return err
 	}
-	defer resp.Body.Close()
+	defer func() { _ = resp.Body.Close() }()
 	if resp.StatusCode >= 400 {
 		return problemOf(method+" "+path, resp)
 	}
@@ -100,40 +101,45 @@ func (c *client) upload(ctx context.Context, path string, session int64, camera 
 	if err != nil {
 		return err
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	info, err := f.Stat()
 	if err != nil {
 		return err
 	}
 	b64 := func(s string) string { return base64.StdEncoding.EncodeToString([]byte(s)) }
 	meta := fmt.Sprintf("filename %s,session %s,camera %s", b64(filepath.Base(path)), b64(strconv.FormatInt(session, 10)), b64(camera))
-	resp, err := c.tus(ctx, http.MethodPost, c.base+"/api/uploads/", nil, map[string]string{
+	uploads, err := url.Parse(c.base + "/api/uploads/")
+	if err != nil {
+		return err
+	}
+	said, err := c.tus(ctx, http.MethodPost, uploads, nil, map[string]string{
 		"Upload-Length": strconv.FormatInt(info.Size(), 10), "Upload-Metadata": meta,
 	})
 	if err != nil {
 		return err
 	}
-	at, err := resp.Request.URL.Parse(resp.Header.Get("Location"))
+	at, err := uploads.Parse(said.Get("Location"))
 	if err != nil {
 		return err
 	}
 	for sent := int64(0); sent < info.Size(); {
 		n := min(tusChunk, info.Size()-sent)
-		resp, err := c.tus(ctx, http.MethodPatch, at.String(), io.NewSectionReader(f, sent, n), map[string]string{
+		said, err := c.tus(ctx, http.MethodPatch, at, io.NewSectionReader(f, sent, n), map[string]string{
 			"Content-Type": "application/offset+octet-stream", "Upload-Offset": strconv.FormatInt(sent, 10),
 		})
 		if err != nil {
 			return err
 		}
-		if sent, err = strconv.ParseInt(resp.Header.Get("Upload-Offset"), 10, 64); err != nil {
+		if sent, err = strconv.ParseInt(said.Get("Upload-Offset"), 10, 64); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (c *client) tus(ctx context.Context, method, url string, body io.Reader, header map[string]string) (*http.Response, error) {
-	req, err := http.NewRequestWithContext(ctx, method, url, body)
+// tus makes one request of the protocol and returns the answer's header.
+func (c *client) tus(ctx context.Context, method string, at *url.URL, body io.Reader, header map[string]string) (http.Header, error) {
+	req, err := http.NewRequestWithContext(ctx, method, at.String(), body)
 	if err != nil {
 		return nil, err
 	}
@@ -145,10 +151,10 @@ func (c *client) tus(ctx context.Context, method, url string, body io.Reader, he
 	if err != nil {
 		return nil, err
 	}
-	defer resp.Body.Close()
+	defer func() { _ = resp.Body.Close() }()
 	if resp.StatusCode >= 400 {
-		return nil, problemOf(method+" "+url, resp)
+		return nil, problemOf(method+" "+at.Path, resp)
 	}
 	_, err = io.Copy(io.Discard, resp.Body)
-	return resp, err
+	return resp.Header, err
 }

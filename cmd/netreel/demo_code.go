@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 
 	"github.com/google/uuid"
 
@@ -147,12 +148,7 @@ func noteOf(t scene.TruthBall, said map[string]bool) (string, bool) {
 		if group == "" {
 			return true
 		}
-		for _, k := range t.Terms[group] {
-			if k == term {
-				return true
-			}
-		}
-		return false
+		return slices.Contains(t.Terms[group], term)
 	}
 	for _, n := range demoNotes {
 		if !said[n.body] && has(n.group, n.term) && has(n.group2, n.term2) {

@@ -37,7 +37,7 @@ func takeFolder(dir string) (*hold, error) {
 		return nil, fault.Wrap(err, fault.Unavailable, "hold", "Can't write in the data folder "+dir+".")
 	}
 	if err := syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); err != nil {
-		f.Close()
+		_ = f.Close()
 		if errors.Is(err, syscall.EWOULDBLOCK) {
 			return nil, errHeld
 		}
@@ -45,7 +45,7 @@ func takeFolder(dir string) (*hold, error) {
 	}
 	name, err := folderName(filepath.Join(dir, "name"))
 	if err != nil {
-		f.Close()
+		_ = f.Close()
 		return nil, fault.Wrap(err, fault.Unavailable, "hold", "Can't write in the data folder "+dir+".")
 	}
 	return &hold{lock: f, note: filepath.Join(dir, "running.json"), name: name}, nil

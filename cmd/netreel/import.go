@@ -114,7 +114,7 @@ func (im importer) stage(ctx context.Context, s *db.Store, v tagging.Viewer, fil
 	if err != nil {
 		return tagging.Upload{}, fault.Wrap(err, fault.NotFound, "import", "Can't read this file: "+err.Error())
 	}
-	defer in.Close()
+	defer func() { _ = in.Close() }()
 	info, err := in.Stat()
 	if err != nil || !info.Mode().IsRegular() {
 		return tagging.Upload{}, fault.Wrap(errors.Join(err, errors.New("not a file")), fault.Invalid, "import", "This is not a file.")

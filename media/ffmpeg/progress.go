@@ -2,6 +2,7 @@ package ffmpeg
 
 import (
 	"bufio"
+	"errors"
 	"io"
 	"strconv"
 	"strings"
@@ -21,11 +22,11 @@ func (m *meter) read(r io.Reader) error {
 	lines := bufio.NewReader(r)
 	for {
 		line, err := lines.ReadSlice('\n')
-		if err == bufio.ErrBufferFull {
+		if errors.Is(err, bufio.ErrBufferFull) {
 			continue // no line of ours is that long: the pieces match nothing
 		}
 		m.line(string(line))
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			return nil
 		}
 		if err != nil {

@@ -11,6 +11,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -234,8 +235,8 @@ func refusesPaths(t *testing.T, s blob.Store) {
 func lists(t *testing.T, s blob.Store) {
 	// In the order of the bytes "-" comes before "/", and that before "0".
 	all := []string{"a", "b-c", "b/1", "b/1-x", "b/10", "b/2", "b/sub/é", "b0", "c/x"}
-	for i := len(all) - 1; i >= 0; i-- {
-		put(t, s, all[i], []byte(all[i]))
+	for _, key := range slices.Backward(all) {
+		put(t, s, key, []byte(key))
 	}
 	for _, c := range []struct {
 		prefix string

@@ -22,9 +22,10 @@ import (
 
 // The picture's size, and that of the squares in its top row.
 const (
-	Width, Height = 320, 180
-	square        = 20
-	bits          = 14
+	Width  = 320
+	Height = 180
+	square = 20
+	bits   = 14
 )
 
 // Film says what is to be made. The zero value of each field is its default.
