@@ -2,6 +2,7 @@ package scene
 
 import (
 	"math"
+	"slices"
 
 	"netreel/media/scene/laws"
 	"netreel/media/scene/space"
@@ -41,9 +42,9 @@ type path []leg
 
 // pos gives where the ball is; before the first leg it is not in flight.
 func (p path) pos(t float64) (space.V, bool) {
-	for i := len(p) - 1; i >= 0; i-- {
-		if t >= p[i].at {
-			return p[i].pos(t), true
+	for _, l := range slices.Backward(p) {
+		if t >= l.at {
+			return l.pos(t), true
 		}
 	}
 	return space.V{}, false
@@ -107,7 +108,6 @@ const (
 	touchNet
 	touchCanvas
 	touchStumps
-	touchBody
 )
 
 // loose follows a ball that nobody touches any more from leg l until it rests

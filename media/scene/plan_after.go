@@ -44,7 +44,7 @@ func (p *planner) after(m *meeting, shift space.V, muffled bool) (path, float64)
 			continue // the bounce before the batter is told of elsewhere
 		}
 		kinds := map[touchKind]sound.Kind{
-			touchGround: sound.Bounce, touchNet: sound.Net, touchCanvas: sound.Canvas, touchStumps: sound.Stumps, touchBody: sound.Body,
+			touchGround: sound.Bounce, touchNet: sound.Net, touchCanvas: sound.Canvas, touchStumps: sound.Stumps,
 		}
 		loud := min(1.2, t.hard/6)
 		if t.kind == touchNet || t.kind == touchCanvas || t.kind == touchStumps {

@@ -3,11 +3,13 @@ package scene
 import (
 	"bufio"
 	"context"
+	"errors"
 	"io"
 	"os"
 	"sync"
 
 	"netreel/media/fault"
+	"netreel/media/scene/sound"
 )
 
 // Film is what an encoder has to make: frames of YUV 4:2:0 (planar, BT.709,
@@ -36,27 +38,32 @@ func Render(ctx context.Context, enc Encoder, s Setting, dst string, progress fu
 	}
 	film := Film{Width: s.Width, Height: s.Height, FPS: s.FPS, Dst: dst, Preset: show.set.Preset}
 	if track := show.Sound(); track != nil {
-		file, err := os.CreateTemp("", "netreel-scene-*.wav")
-		if err != nil {
-			return Truth{}, fault.Wrap(err, fault.Unavailable, op, "No temporary file could be made for the sound: free some disk space and try again.")
-		}
-		defer os.Remove(file.Name())
-		defer file.Close()
-		w := bufio.NewWriterSize(file, 1<<16)
-		err = track.WriteWAV(w)
-		if err == nil {
-			err = w.Flush()
-		}
-		if err != nil {
+		if film.Sound, err = writeSound(track); err != nil {
 			return Truth{}, fault.Wrap(err, fault.Unavailable, op, "The sound could not be written: free some disk space and try again.")
 		}
-		film.Sound = file.Name()
+		// It lies among temporary files; if it stays, nothing breaks.
+		defer func() { _ = os.Remove(film.Sound) }()
 	}
 	err = enc.EncodeRaw(ctx, film, func(w io.Writer) error { return show.Film(ctx, w, progress) })
 	if err != nil {
 		return Truth{}, fault.At(op, err)
 	}
 	return show.Truth(), nil
+}
+
+// writeSound writes a track to a temporary file and gives its path. A file that
+// could not be finished is removed.
+func writeSound(track *sound.Track) (path string, err error) {
+	file, err := os.CreateTemp("", "netreel-scene-*.wav")
+	if err != nil {
+		return "", err
+	}
+	w := bufio.NewWriterSize(file, 1<<16)
+	err = errors.Join(track.WriteWAV(w), w.Flush(), file.Close())
+	if err != nil {
+		return "", errors.Join(err, os.Remove(file.Name()))
+	}
+	return file.Name(), nil
 }
 
 // filmers is how many goroutines paint.

@@ -2,6 +2,7 @@ package scene
 
 import (
 	"math"
+	"sort"
 	"sync"
 
 	"netreel/media/scene/body"
@@ -70,15 +71,15 @@ type prop struct {
 }
 
 func (p *prop) pos(t float64) space.V {
-	for i := len(p.at) - 1; i >= 0; i-- {
-		if t >= p.at[i] {
-			if i+1 == len(p.at) {
-				return p.place[i]
-			}
-			return space.Mix(p.place[i], p.place[i+1], (t-p.at[i])/(p.at[i+1]-p.at[i]))
-		}
+	after := sort.SearchFloat64s(p.at, t)
+	switch {
+	case after == 0:
+		return p.place[0]
+	case after == len(p.at):
+		return p.place[after-1]
 	}
-	return p.place[0]
+	from := after - 1
+	return space.Mix(p.place[from], p.place[after], (t-p.at[from])/(p.at[after]-p.at[from]))
 }
 
 // New plans a scene. It gives fault.Invalid for a setting that can't be.
