@@ -3167,7 +3167,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/yaml": string;
+                    "application/yaml": Record<string, never>;
                 };
             };
             default: components["responses"]["Problem"];
