@@ -71,8 +71,11 @@ export class SessionUploads {
     this.#world = world
   }
 
+  // No $derived here: it would die with the page on which this object was made, and the object lives on.
   /** Bytes are, or soon will be, on their way. */
-  readonly busy = $derived(this.files.some((f) => f.moving))
+  get busy(): boolean {
+    return this.files.some((f) => f.moving)
+  }
 
   /** Takes files in; they wait for `go`. The same file is not taken twice; one without bytes is refused on its row. */
   add(files: Iterable<File>, camera: Camera = 'side-on'): void {
