@@ -120,7 +120,7 @@ func (a *asker) facets(q find.Question) string {
 		}
 		fmt.Fprintf(&sql, f.frag, from)
 	}
-	fmt.Fprintf(&sql, fragCountCoders, a.foundByCoder(q.Without(find.FacetCoder)))
+	fmt.Fprintf(&sql, fragCountCoders, a.foundByCoder(q))
 	return sql.String()
 }
 

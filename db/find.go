@@ -96,8 +96,8 @@ func (a *asker) found(q find.Question) string {
 	return sql
 }
 
-// foundByCoder is found for each coder by themselves: their account is
-// spoke.account_id.
+// foundByCoder is found for each coder by themselves, whomever the question
+// chooses: their account is spoke.account_id.
 func (a *asker) foundByCoder(q find.Question) string {
 	return fmt.Sprintf(fragFoundByCoder, a.squad) + a.conditions(q, fragByThatOne)
 }

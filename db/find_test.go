@@ -61,7 +61,7 @@ func (w *world) season(seed uint64) []plainBall {
 					}
 				}
 				if len(save) > 0 && r.IntN(4) == 0 {
-					save = append(save, takeBack(save[0]))
+					save = append(save, takeBack(save[r.IntN(len(save))]))
 				}
 				if len(save) > 0 && r.IntN(4) > 0 {
 					w.say(coder, save...)
@@ -206,14 +206,42 @@ func TestFindAgainstPlainReading(t *testing.T) {
 				}
 				assert.Equal(rt, want, ids, q.String())
 				assert.Equal(rt, len(want), got.Total)
+				listed := map[string]int{}
 				for _, f := range got.Facets {
 					for _, c := range f.Choices {
-						assert.Equal(rt, plainCount(rt, mine, q, f.Key, c.Value), c.Count, "%s=%s under %s", f.Key, c.Value, q)
+						listed[f.Key+"="+c.Value] = c.Count
 					}
+				}
+				for choice := range choices(mine) {
+					facet, value, _ := strings.Cut(choice, "=")
+					assert.Equal(rt, plainCount(rt, mine, q, facet, value), listed[choice], "%s under %s", choice, q)
+					delete(listed, choice)
+				}
+				for choice, n := range listed {
+					assert.Zero(rt, n, "%s under %s", choice, q)
 				}
 			})
 		})
 	}
+}
+
+// choices are all that balls could be chosen by: "shot=pull", "player=3".
+func choices(balls []plainBall) map[string]bool {
+	set := map[string]bool{}
+	for _, b := range balls {
+		set[fmt.Sprint("player=", b.PlayerID)], set[fmt.Sprint("session=", b.SessionID)] = true, true
+		if b.BlockID != 0 {
+			set[fmt.Sprint("block=", b.BlockID)] = true
+		}
+		for _, o := range b.Seen {
+			set[fmt.Sprint("coder=", o.AccountID)] = true
+			if o.Kind == tagging.TermKind {
+				set[o.Group+"="+o.Term] = true
+			}
+		}
+	}
+	delete(set, "player=0")
+	return set
 }
 
 func inOrder(balls []plainBall) []plainBall {

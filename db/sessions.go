@@ -73,12 +73,16 @@ type sessionRow struct {
 	Recordings, Balls, Coded   int
 }
 
-// onlyPlayer is whose balls a viewer is confined to: 0 for staff.
+// onlyPlayer is whose balls a viewer is confined to: 0 for staff. An account of
+// no known role or player is confined to nobody's.
 func onlyPlayer(v tagging.Viewer) int64 {
-	if v.Role.Staff() {
+	switch {
+	case v.Role.Staff():
 		return 0
+	case v.PlayerID > 0:
+		return v.PlayerID
 	}
-	return max(v.PlayerID, -1) // never 0, whatever the account looks like
+	return -1
 }
 
 // Sessions lists the sessions, newest first. A player sees those with balls
