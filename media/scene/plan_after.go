@@ -22,20 +22,20 @@ func (p *planner) after(m *meeting, shift space.V, muffled bool) (path, float64)
 		p.noise(kind, m.at, m.point, loud, muffled, shift)
 		way, touches = way.loose(leg{at: m.at, from: m.point, speed: p.hit(m, last.velocity(m.at))}, until)
 	} else {
-		before := way[:len(way)-1]
-		// The ball goes on; the stumps stand in its way.
-		u := (0 - last.from.X) / last.speed.X
-		at := last.pos(last.at + u)
-		if in.contact == "missed" && math.Abs(at.Y) < p.law.WicketWidth/2+ballRadius && at.Z < p.law.StumpHeight+ballRadius && at.Z > 0 {
-			hit := last.at + u
-			v := last.velocity(hit)
-			way, touches = way.loose(leg{at: hit, from: at, speed: space.V{X: v.X * 0.3, Y: v.Y + 0.8, Z: 1.2}}, until)
-			touches = append(touches, touch{hit, touchStumps, at, -v.X})
+		way = append(path{}, m.on...)
+		last = way[len(way)-1]
+		if last.at > m.at {
+			p.noise(sound.Bounce, last.at, last.from, 1, muffled, shift)
+		}
+		if at, pos, hit := m.hitsWicket(p.law); hit && in.contact == "missed" {
+			v := last.velocity(at)
+			way, touches = way.loose(leg{at: at, from: pos, speed: space.V{X: v.X * 0.3, Y: v.Y + 0.8, Z: 1.2}}, until)
+			touches = append(touches, touch{at, touchStumps, pos, -v.X})
 			if !muffled {
-				p.wickets = append(p.wickets, wicketHit{hit, min(1, -v.X/20)})
+				p.wickets = append(p.wickets, wicketHit{at, min(1, -v.X/20)})
 			}
 		} else {
-			way, touches = append(path{}, before...).loose(last, until)
+			way, touches = way[:len(way)-1].loose(last, until)
 		}
 	}
 	dead := m.at + 1.2
@@ -168,9 +168,7 @@ func (p *planner) result(m *meeting) string {
 	case "none":
 		return "dot"
 	case "missed":
-		last := m.way[len(m.way)-1]
-		at := last.pos(last.at - last.from.X/last.speed.X)
-		if math.Abs(at.Y) < p.law.WicketWidth/2+ballRadius && at.Z < p.law.StumpHeight+ballRadius && at.Z > 0 {
+		if _, _, hit := m.hitsWicket(p.law); hit {
 			return "out"
 		}
 		return "dot"

@@ -23,7 +23,8 @@ var placements = map[string]float64{
 type meeting struct {
 	in    intent
 	d     delivery
-	way   path
+	way   path // up to the batter
+	on    path // as it would go on by itself
 	point space.V
 	at    float64
 }
@@ -48,7 +49,8 @@ func aim(r *luck, law laws.Edition, f feedKind, in intent, release float64) meet
 		}
 		fits := d.bounce >= f.bounce[0] && d.bounce <= f.bounce[1]
 		d.bounce = min(f.bounce[1], max(f.bounce[0], d.bounce))
-		m.d, m.way = d, d.solve(law)
+		m.d, m.on = d, d.solve(law)
+		m.way = m.on
 		m.at = m.way.reaches(in.meetX)
 		if m.at < m.way[len(m.way)-1].at {
 			m.at = m.way[:1].reaches(in.meetX)
@@ -168,11 +170,19 @@ func (p *planner) next(b Block, start, end float64) {
 
 // delay moves a meeting to a later time.
 func (m *meeting) delay(by float64) {
-	for i := range m.way {
-		m.way[i].at += by
+	for i := range m.on { // way is the beginning of on
+		m.on[i].at += by
 	}
 	m.at += by
 	m.d.release += by
+}
+
+// hitsWicket says whether and when the ball hits the stumps if nobody stops it.
+func (m *meeting) hitsWicket(law laws.Edition) (at float64, pos space.V, hit bool) {
+	at = m.on.reaches(0)
+	pos, _ = m.on.pos(at)
+	hit = math.Abs(pos.Y) < law.WicketWidth/2+ballRadius && pos.Z > ballRadius && pos.Z < law.StumpHeight+ballRadius
+	return at, pos, hit
 }
 
 func (m *meeting) ballAt() func(float64) space.V {
