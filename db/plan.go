@@ -48,18 +48,20 @@ const (
 	// How far the cutting of recordings is; those with nothing left to cut are ready. Discarded balls don't count.
 	sqlSettleRecordings = `
 		WITH counted AS (
-			SELECT r.id, count(c.id) AS clips, count(c.id) FILTER (WHERE c.problem <> ''
+			SELECT r.id, count(c.id)::double precision AS clips, count(c.id) FILTER (WHERE c.problem <> ''
 				OR c.quick_revision = c.revision OR c.smooth_revision = c.revision) AS done
 			FROM recording r LEFT JOIN (clip c JOIN delivery d ON d.id = c.delivery_id AND d.state <> 'discarded')
 				ON c.recording_id = r.id
 			WHERE r.id = ANY(@ids::bigint[]) AND r.state = 'split'
 			GROUP BY r.id
+		), settled AS (
+			SELECT id, 'ready' AS state, '' AS step, 0 AS progress FROM counted WHERE done = clips
+			UNION ALL
+			SELECT id, 'split', 'clips', done / clips FROM counted WHERE done < clips
 		)
-		UPDATE recording r SET state = CASE WHEN n.done = n.clips THEN 'ready' ELSE 'split' END,
-			step = CASE WHEN n.done = n.clips THEN '' ELSE 'clips' END,
-			progress = CASE WHEN n.done = n.clips THEN 0 ELSE n.done::double precision / n.clips END
-		FROM counted n
-		WHERE r.id = n.id
+		UPDATE recording r SET state = t.state, step = t.step, progress = t.progress
+		FROM settled t
+		WHERE r.id = t.id AND (r.state, r.step, r.progress) IS DISTINCT FROM (t.state, t.step, t.progress)
 		RETURNING r.id, r.session_id, (SELECT s.squad_id FROM net_session s WHERE s.id = r.session_id) AS squad_id`
 )
 
