@@ -22,7 +22,7 @@ import (
 func TestFromUploadToFilm(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	content := film(t, fftest.Film{})
+	content := film(t, fftest.Film{Seconds: 8})
 	s.open(s.deps)
 	u := s.land("side.mp4", content)
 	s.idle()
@@ -102,7 +102,7 @@ func (s *shop) watch(balls []tagging.Ball) {
 func TestFilmOfBallsThatAreNotCut(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.ready(fftest.Film{})
+	s.ready(fftest.Film{Seconds: 5})
 	balls := s.put(span(1, 2), span(3, 4))
 	s.exec(`DELETE FROM river_job`)
 	reel, err := s.store.AddReel(t.Context(), s.coach, tagging.ReelInput{Title: "Two",
@@ -140,7 +140,7 @@ func TestFilmOfNothing(t *testing.T) {
 func TestWhatNoBrowserShows(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	r := s.ready(fftest.Film{Codec: "mpeg4"})
+	r := s.ready(fftest.Film{Seconds: 5, Codec: "mpeg4"})
 	require.False(t, r.Probe.BrowserShows())
 	ball := s.put(span(1, 3))[0]
 	s.open(s.deps)
@@ -154,7 +154,7 @@ func TestWhatNoBrowserShows(t *testing.T) {
 func TestFilesThatComeToNothing(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	good := film(t, fftest.Film{})
+	good := film(t, fftest.Film{Seconds: 5})
 	s.open(s.deps)
 	empty := s.land("empty.mp4", []byte{})
 	short := s.arrive("short.mp4", good[:1000], len(good))
@@ -193,7 +193,7 @@ func TestFilesThatComeToNothing(t *testing.T) {
 func TestSameFileTwice(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	content := film(t, fftest.Film{})
+	content := film(t, fftest.Film{Seconds: 5})
 	s.open(s.deps)
 	first := s.land("a.mp4", content)
 	s.idle()
@@ -216,7 +216,7 @@ func TestSameFileTwice(t *testing.T) {
 func TestPosters(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.ready(fftest.Film{})
+	s.ready(fftest.Film{Seconds: 5})
 	ball := s.put(span(1, 3))[0]
 	c := s.clip(ball.ID)
 	tool := &counting{Tool: s.deps.Tool}

@@ -37,9 +37,9 @@ func (s *shop) sweep() {
 func TestSweepLandsWhatIsWhole(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	content := film(t, fftest.Film{})
+	content := film(t, fftest.Film{Seconds: 5})
 	lost := s.arrive("lost.mp4", content, len(content))
-	stuck := s.land("stuck.mp4", append(film(t, fftest.Film{Sound: "none"}), 0))
+	stuck := s.land("stuck.mp4", append(film(t, fftest.Film{Seconds: 5, Sound: "none"}), 0))
 	young := s.arrive("young.mp4", []byte("young"), 5)
 	half := s.arrive("half.mp4", []byte("half"), 8)
 	s.exec(`DELETE FROM river_job`)
@@ -73,7 +73,7 @@ func TestSweepGivesUp(t *testing.T) {
 func TestSweepRemovesWhatNobodySpeaksOf(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	r := s.ready(fftest.Film{})
+	r := s.ready(fftest.Film{Seconds: 5})
 	ball := s.put(span(1, 2))[0]
 	stop := s.open(s.deps)
 	s.idle()

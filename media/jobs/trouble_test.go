@@ -53,7 +53,7 @@ func (s *shop) meddle(before func(ctx context.Context, cuts []ffmpeg.Cut) error)
 func TestEdgeMovedWhileCutting(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.ready(fftest.Film{})
+	s.ready(fftest.Film{Seconds: 5})
 	ball := s.put(span(1, 3))[0]
 	var once atomic.Bool
 	s.open(s.meddle(func(ctx context.Context, _ []ffmpeg.Cut) error {
@@ -78,7 +78,7 @@ func TestEdgeMovedWhileCutting(t *testing.T) {
 func TestOneClipThatCanNotBeCut(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.ready(fftest.Film{Sound: "none"})
+	s.ready(fftest.Film{Seconds: 5, Sound: "none"})
 	balls := s.put(span(0.5, 1.5), span(2, 3), span(4, 5))
 	s.exec(`DELETE FROM river_job WHERE kind = 'smooth_clip'`)
 	s.open(s.meddle(func(_ context.Context, cuts []ffmpeg.Cut) error {
@@ -115,7 +115,7 @@ func TestCancelStopsTheTool(t *testing.T) {
 	tool := waiting{s.deps.Tool, make(chan struct{}, 1)}
 	d.Tool = tool
 	s.open(d)
-	u := s.land("a.mp4", film(t, fftest.Film{}))
+	u := s.land("a.mp4", film(t, fftest.Film{Seconds: 5}))
 	<-tool.probing
 	id := s.upload(u.ID).RecordingID
 	_, err := s.store.Cancel(t.Context(), s.coach, id)
@@ -132,7 +132,7 @@ func TestCancelStopsTheTool(t *testing.T) {
 func TestStoppedAndStartedAgain(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.ready(fftest.Film{})
+	s.ready(fftest.Film{Seconds: 5})
 	balls := s.put(span(1, 2), span(3, 4))
 	cutting := make(chan struct{}, 8)
 	stop := s.open(s.meddle(func(ctx context.Context, _ []ffmpeg.Cut) error {
@@ -170,7 +170,7 @@ func TestCrashBetweenFileAndRow(t *testing.T) {
 	s := newShop(t)
 	d := s.deps
 	d.Store = forgetful{s.store, &atomic.Bool{}}
-	u := s.land("a.mp4", film(t, fftest.Film{}))
+	u := s.land("a.mp4", film(t, fftest.Film{Seconds: 5}))
 	s.open(d)
 	s.idle()
 	u = s.upload(u.ID)
