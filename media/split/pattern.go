@@ -133,10 +133,13 @@ type contrast struct{ yes, no moments }
 // doubt is how many examples it takes until half of what they say is believed.
 const doubt = 4
 
-// evidence is the log likelihood ratio of v under two normal distributions of
-// one common variance: a straight line, which can't be led astray by tails.
-// It is 0 where the groups do not differ, and bounded.
-func (c contrast) evidence(v float64) float64 {
+// evidence is the log likelihood ratio of v, bounded.
+func (c contrast) evidence(v float64) float64 { return min(max(c.ratio(v), -3), 3) }
+
+// ratio is the log likelihood ratio of v under two normal distributions of one
+// common variance: a straight line, which can't be led astray by tails. It is
+// 0 where the groups do not differ.
+func (c contrast) ratio(v float64) float64 {
 	if c.yes.n < 1 || c.no.n < 1 {
 		return 0
 	}
@@ -146,5 +149,5 @@ func (c contrast) evidence(v float64) float64 {
 		return 0
 	}
 	llr := (v - (m1+m0)/2) * (m1 - m0) / spread
-	return min(max(llr, -3), 3) * c.yes.n / (c.yes.n + doubt)
+	return llr * c.yes.n / (c.yes.n + doubt)
 }

@@ -13,21 +13,37 @@ type clues struct {
 	company float64 // bounce, feed and net are heard where they usually are
 	feed    float64 // what moves before it
 	shot    float64 // what moves at it
+	seen    bool    // the picture was looked at:
+	feedIn  float64 // what it shows before the moment
+	shotIn  float64 // and at it
 }
 
-const clueCount = 6
+const clueCount = 8
 
 func (c clues) list() [clueCount]float64 {
-	return [...]float64{1, c.crack, c.colour, c.company, c.feed, c.shot}
+	return [...]float64{1, c.crack, c.colour, c.company, c.feed, c.shot, c.feedIn, c.shotIn}
 }
 
 // weights of the clues, struck and not struck.
 var (
-	struckWeights   = [clueCount]float64{0, 0.8, 0.8, 0.8, 0.8, 0.8}
-	unstruckWeights = [clueCount]float64{-3, 0, 0, 0.8, 1, 0.5}
+	struckWeights   = [clueCount]float64{-2.4, 0.3, 1.5, 0.4, 0.45, 0.75, 0, 0}
+	unstruckWeights = [clueCount]float64{-3.6, 0, 0, 1, 0.95, 0.05, 0, 0}
+	struckSeen      = [clueCount]float64{-2.3, 0.4, 1.2, 0.36, 0, 0.4, 0.3, 0.9}
+	unstruckSeen    = [clueCount]float64{-2.9, 0, 0, 0.5, 1, 0.05, 1.6, 0.4}
 )
 
-func weigh(c clues, weights [clueCount]float64) float64 {
+func weigh(c clues, struck bool) float64 {
+	var weights [clueCount]float64
+	switch {
+	case struck && c.seen:
+		weights = struckSeen
+	case struck:
+		weights = struckWeights
+	case c.seen:
+		weights = unstruckSeen
+	default:
+		weights = unstruckWeights
+	}
 	var sum float64
 	for i, v := range c.list() {
 		sum += v * weights[i]
@@ -41,6 +57,7 @@ type session struct {
 	seconds  float64
 	onsets   []onset
 	crack    []float64 // log odds of each onset to be a bat's sound
+	first    []float64 // log odds of each onset to be a contact, before learning
 	motion   curve
 	heard    *ear
 	moments  []moment
@@ -48,6 +65,8 @@ type session struct {
 	company  company
 	colour   colour
 	passedBy float64 // s from bounce to passing, usually
+	views    views
+	sight    *sight
 }
 
 func newSession(p media.Probe, heard *ear, seen *stir) *session {
@@ -60,6 +79,7 @@ func newSession(p media.Probe, heard *ear, seen *stir) *session {
 		}
 	}
 	s.motion = seen.curve(int(s.seconds/stirStep) + 1)
+	s.first = s.guess()
 	return s
 }
 
@@ -73,22 +93,80 @@ func (s *session) learn() {
 		s.study(anchors)
 		s.propose()
 		decide(s.moments)
-		anchors = anchors[:0]
-		for _, m := range s.moments {
-			if m.chosen && m.here > 0.5 {
-				anchors = append(anchors, anchor{m.at, m.here})
-			}
+		anchors = s.anchors()
+	}
+}
+
+// anchors are the balls found so far.
+func (s *session) anchors() []anchor {
+	var out []anchor
+	for _, m := range s.moments {
+		if m.chosen && m.here > 0.5 {
+			out = append(out, anchor{m.at, m.here})
 		}
 	}
+	return out
+}
+
+// guess is the log odds of each onset to be a ball's contact before anything
+// is learnt: how it sounds, how loud it is among the session's cracks, whether
+// something moves then and whether a bounce comes before it.
+func (s *session) guess() []float64 {
+	loud := s.loudCrack()
+	usual := learnCompany(s.onsets, nil, s.seconds)
+	out := make([]float64, len(s.onsets))
+	for i, o := range s.onsets {
+		for k, v := range s.guessClues(i, loud, usual.evidence(o.at, 0)) {
+			out[i] += v * guessWeights[k]
+		}
+	}
+	return out
+}
+
+const guessSize = 5
+
+var guessWeights = [guessSize]float64{1.79, 0.86, -3.10, 1.18, 1.14}
+
+func (s *session) guessClues(i int, loud, company float64) [guessSize]float64 {
+	o := s.onsets[i]
+	k := s.motion.step(o.at)
+	return [...]float64{
+		1,
+		s.crack[i],
+		max(loud-o.peak.high(), 0) / 10,
+		s.motion.mean(k-3, k+3) - s.motion.mean(k-aroundSteps, k+aroundSteps),
+		company,
+	}
+}
+
+// loudCrack is how loud the louder of the session's cracks are, in dB.
+func (s *session) loudCrack() float64 {
+	var list []struct{ level, p float64 }
+	var all float64
+	for i, o := range s.onsets {
+		if s.crack[i] > -2 {
+			p := sigmoid(s.crack[i])
+			list = append(list, struct{ level, p float64 }{o.peak.high(), p})
+			all += p
+		}
+	}
+	sort.Slice(list, func(i, j int) bool { return list[i].level > list[j].level })
+	var sum float64
+	for _, c := range list {
+		if sum += c.p; sum >= 0.15*all {
+			return c.level
+		}
+	}
+	return silenceDB
 }
 
 // firstAnchors are the sounds most like a bat's, and if there are few, the
 // greatest movements.
 func (s *session) firstAnchors() []anchor {
 	var list []moment
-	for i, o := range s.onsets {
-		if s.crack[i] > -1.5 {
-			list = append(list, moment{at: o.at, score: s.crack[i], struck: true, onset: i})
+	for i, odds := range s.first {
+		if odds > -1.5 {
+			list = append(list, moment{at: s.onsets[i].at, score: odds, struck: true, onset: i})
 		}
 	}
 	decide(list)
@@ -114,7 +192,7 @@ func (s *session) stirred(p *pattern) []float64 {
 	value := make(curve, len(s.motion))
 	for k := range value {
 		if p == nil {
-			value[k] = float32(s.motion.mean(k-3, k+3) - s.motion.mean(k-aroundSteps, k+aroundSteps))
+			value[k] = float32(s.motion.burst(k))
 			continue
 		}
 		e := p.evidence((float64(k)+0.5)*stirStep, 0)
@@ -211,9 +289,9 @@ func (s *session) propose() {
 		own := known[o.at]
 		m := moment{at: o.at, struck: true, onset: i}
 		m.clues = s.cluesAt(o.at, own)
-		m.clues.crack = s.crack[i]
+		m.clues.crack = s.first[i]
 		m.clues.colour = s.colour.evidence(o, own)
-		m.score = weigh(m.clues, struckWeights)
+		m.score = weigh(m.clues, true)
 		if m.score > -6 {
 			s.moments = append(s.moments, m)
 		}
@@ -231,8 +309,11 @@ func (s *session) propose() {
 
 // passing proposes a ball that went by unstruck at time at.
 func (s *session) passing(at, own float64) {
+	if s.sight != nil {
+		at = s.settle(at)
+	}
 	m := moment{at: at, onset: -1, clues: s.cluesAt(at, own)}
-	m.score = weigh(m.clues, unstruckWeights)
+	m.score = weigh(m.clues, false)
 	if m.score > -4 {
 		s.moments = append(s.moments, m)
 	}
@@ -243,6 +324,10 @@ func (s *session) cluesAt(at, own float64) clues {
 	c := clues{feed: motion[feedPart], shot: motion[shotPart]}
 	if len(s.onsets) > 0 {
 		c.company = s.company.evidence(at, own)
+	}
+	if v := s.viewOf(at); v != nil && s.sight != nil {
+		look := s.sight.evidence(v, at)
+		c.seen, c.feedIn, c.shotIn = true, look[feedPart], look[shotPart]
 	}
 	return c
 }

@@ -171,3 +171,9 @@ func (c curve) mean(from, to int) float64 {
 	}
 	return sum / float64(to-from+1)
 }
+
+// burst is how much more than half a second before and after it moves at a
+// step.
+func (c curve) burst(i int) float64 {
+	return c.mean(i-2, i+2) - (c.mean(i-12, i-7)+c.mean(i+7, i+12))/2
+}

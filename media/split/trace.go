@@ -10,7 +10,10 @@ import (
 // traceStep is the time between two samples of the lane's curves.
 const traceStep = media.Second / 20
 
-const envelopeBottom = -90.0 // dB kept as byte 0 while listening
+const (
+	envelopeBottom = -90.0 // dB kept as byte 0 while listening
+	traceLeast     = 15    // a curve that spans fewer steps than this is flat
+)
 
 // envelope keeps the greatest level of each 50 ms in one byte.
 type envelope struct{ values []byte }
@@ -47,6 +50,15 @@ func stretch(values []byte, least byte) []byte {
 		if v > low {
 			out[i] = byte(math.Round(float64(v-low) * 255 / float64(top-low)))
 		}
+	}
+	return out
+}
+
+// bytes lays a curve in units of its own spread, -3 to 6, out over 0..255.
+func (c curve) bytes() []byte {
+	out := make([]byte, len(c))
+	for i, v := range c {
+		out[i] = byte(min(max((v+3)*255/9, 0), 255))
 	}
 	return out
 }

@@ -257,9 +257,6 @@ func (w *world) pose(t float64) [8][2]float64 {
 		if h.shadow {
 			continue
 		}
-		if w.bowler {
-			p[2][0] -= 0.25 * (1 - ease(t, h.release-2, h.release)) * ease(t, h.release-4, h.release-3)
-		}
 		arm += 3 * (ease(t, h.release-0.35, h.release+0.05) - ease(t, h.release+0.5, h.release+1.2))
 		switch {
 		case t >= h.release && t < c:
@@ -270,6 +267,9 @@ func (w *world) pose(t float64) [8][2]float64 {
 		case t >= c && t < c+0.15:
 			p[4] = [2]float64{bx + (bx-fx)*(t-c), 0.7}
 		}
+	}
+	if w.bowler {
+		p[2][0] -= 0.25 * w.back(t)
 	}
 	p[0] = [2]float64{bx - 0.05 + 0.16*math.Sin(swing), 0.6 + 0.16*math.Cos(swing)}
 	p[1][0] -= lean
@@ -282,6 +282,22 @@ func (w *world) pose(t float64) [8][2]float64 {
 	p[6] = [2]float64{0.93*wide + 0.06*math.Sin(nb), 0.42 + 0.06*math.Cos(nb)}
 	p[7] = [2]float64{math.Mod(t*0.05+float64(w.seed%7)*0.1, 1.4) * wide, 0.3}
 	return p
+}
+
+// back is how far up the run the bowler is, 0 at the crease to 1: the walk back
+// takes what time there is, the run two seconds.
+func (w *world) back(t float64) float64 {
+	i := sort.Search(len(w.balls), func(i int) bool { return w.balls[i].release+1 > t })
+	if i == len(w.balls) {
+		return ease(t, w.balls[i-1].release+1, w.balls[i-1].release+5)
+	}
+	next := w.balls[i].release
+	if i == 0 {
+		return 1 - ease(t, next-2, next)
+	}
+	last := w.balls[i-1].release + 1
+	run := min(2, (next-last)/2)
+	return ease(t, last, min(last+4, next-run)) - ease(t, next-run, next)
 }
 
 func (w *world) Pictures(ctx context.Context, within media.Span, width, height int, fps float64,
@@ -308,17 +324,22 @@ func (w *world) draw(t float64, width, height int) []byte {
 	if len(w.grey) != width*height {
 		w.grey = make([]byte, width*height)
 	}
-	r := rand.New(rand.NewPCG(w.seed, uint64(t*1e4)))
 	jx, jy := w.jolt(t)
 	scale := float64(height)
 	if w.portrait {
 		scale = float64(width) * 16 / 9
 	}
+	noise := rand.New(rand.NewPCG(w.seed, uint64(t*1e4))).IntN(len(grain))
 	for y := range height {
+		fy := float64(y)/scale + jy/720
+		rowPhase, rowLevel := math.Sin(fy*7), 110+20*math.Sin(fy*31)
 		for x := range width {
-			fx, fy := float64(x)/scale+jx/720, float64(y)/scale+jy/720
-			v := 110 + 25*math.Sin(fx*19+math.Sin(fy*7)) + 20*math.Sin(fy*31)
-			w.grey[y*width+x] = byte(min(max(v+w.grain*r.NormFloat64(), 0), 255))
+			fx := float64(x)/scale + jx/720
+			v := rowLevel + 25*sine(fx*19+rowPhase) + w.grain*grain[noise]
+			if noise++; noise == len(grain) {
+				noise = 0
+			}
+			w.grey[y*width+x] = byte(min(max(v, 0), 255))
 		}
 	}
 	blob := func(at [2]float64, rx, ry float64, v byte) {
@@ -347,4 +368,21 @@ func (w *world) draw(t float64, width, height int) []byte {
 	blob(p[0], 0.025*size, 0.06*size, 210)
 	blob(p[4], 0.008, 0.008, 240)
 	return w.grey
+}
+
+// grain is a table of normally distributed values, sines one of sines: drawing
+// a picture would otherwise take longer than looking at it.
+var grain, sines = func() (g [49999]float64, s [4096]float64) {
+	r := rand.New(rand.NewPCG(1, 2))
+	for i := range g {
+		g[i] = r.NormFloat64()
+	}
+	for i := range s {
+		s[i] = math.Sin(2 * math.Pi * float64(i) / float64(len(s)))
+	}
+	return
+}()
+
+func sine(x float64) float64 {
+	return sines[int(x*float64(len(sines))/(2*math.Pi)+8*float64(len(sines)))&(len(sines)-1)]
 }

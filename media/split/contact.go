@@ -1,0 +1,112 @@
+package split
+
+import (
+	"math"
+	"slices"
+)
+
+// Without sound the moment of contact is read from the batter's swing. The bat
+// is fastest 0.02 s before it meets the ball (Stretch, Buys, Du Toit & Viljoen
+// 1998, J Sports Sci 16:711-720), which is when the cells of the shot change
+// most.
+const (
+	fastestBefore = 0.02 // s
+	swingReach    = 0.25 // s around where the pattern puts the contact
+	swingCore     = 3    // steps around contact in which the shot's cells are counted
+	leftShare     = 0.4  // of the session's usual swing: less is no shot
+)
+
+// deaf says whether the sound tells nothing of the balls: there is none, or
+// hardly anything is heard where balls were seen.
+func (s *session) deaf() bool {
+	balls, near := 0, 0
+	for _, m := range s.moments {
+		if !m.chosen {
+			continue
+		}
+		balls++
+		if m.struck || s.onsetNear(m.at-0.3, 0.4) >= 0 || s.onsetNear(m.at+0.3, 0.4) >= 0 {
+			near++
+		}
+	}
+	return 3*near < balls
+}
+
+// swings sets contact or none for the chosen moments of a session whose sound
+// tells nothing.
+func (s *session) swings() {
+	if s.sight == nil || s.sight.all.weight == nil || !s.deaf() {
+		return
+	}
+	cells := s.sight.all.shotCells()
+	size := make([]float64, len(s.moments))
+	at := make([]float64, len(s.moments))
+	var usual []float64
+	for i, m := range s.moments {
+		if v := s.viewOf(m.at); m.chosen && v != nil {
+			at[i], size[i] = v.peak(cells, m.at)
+			usual = append(usual, size[i])
+		}
+	}
+	if len(usual) == 0 {
+		return
+	}
+	slices.Sort(usual)
+	least := leftShare * usual[len(usual)*3/4]
+	for i := range s.moments {
+		if size[i] > least {
+			s.moments[i].struck = true
+			s.moments[i].at = at[i] + fastestBefore
+		}
+	}
+}
+
+// shotCells weighs each cell by what it tells at contact itself.
+func (g *grid) shotCells() []float64 {
+	out := make([]float64, g.cells)
+	for k := -swingCore - gridFrom; k <= swingCore-gridFrom; k++ {
+		for c := range out {
+			out[c] += max(float64(g.weight[k*g.cells+c]), 0)
+		}
+	}
+	return out
+}
+
+// peak is when the weighted cells change most near t, and how much. A change
+// seen between two pictures lies halfway between them.
+func (v *view) peak(weight []float64, t float64) (at, size float64) {
+	var times, sums []float64
+	for i := 1; i < len(v.times); i++ {
+		mid := (v.times[i] + v.times[i-1]) / 2
+		if math.Abs(mid-t) > swingReach || v.times[i]-v.times[i-1] > 0.1 {
+			continue
+		}
+		var sum float64
+		for c, w := range weight {
+			// Bytes are square roots: a cell that changes much must not count
+			// less than many that change little.
+			x := float64(v.changes[i*v.cells+c])
+			sum += w * x * x
+		}
+		times, sums = append(times, mid), append(sums, sum)
+	}
+	at = t
+	if len(sums) < 3 {
+		return at, 0
+	}
+	best := 0.0
+	for i := 1; i < len(sums)-1; i++ {
+		near := (sums[i-1] + 2*sums[i] + sums[i+1]) / 4
+		// Of two peaks the one nearer to the pattern's place is believed.
+		near *= 1 - math.Abs(times[i]-t)
+		if near > best {
+			best, size = near, near
+			at = times[i]
+			if d := sums[i-1] - 2*sums[i] + sums[i+1]; d < 0 {
+				part := (sums[i-1] - sums[i+1]) / (2 * d)
+				at += min(max(part, -0.5), 0.5) * (times[i+1] - times[i-1]) / 2
+			}
+		}
+	}
+	return at, size
+}

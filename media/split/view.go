@@ -1,0 +1,120 @@
+package split
+
+import (
+	"context"
+	"math"
+	"sort"
+
+	"netreel/media"
+)
+
+// A view is what the eye saw in one stretch of the file: for each picture, how
+// much each cell changed.
+type view struct {
+	from, to float64   // s: the stretch that was asked for
+	times    []float64 // of the pictures, ascending
+	cells    int
+	changes  []byte // times x cells
+}
+
+// What is decoded around a moment.
+const (
+	viewBefore = 1.5 // s
+	viewAfter  = 1.1
+)
+
+// gaze decodes one stretch.
+func gaze(ctx context.Context, f Footage, e *eye, from, to float64) (*view, error) {
+	v := &view{from: from, to: to, cells: e.cells()}
+	e.reset()
+	row := make([]byte, e.cells())
+	within := media.Span{Start: media.FromSeconds(max(from, 0)), End: media.FromSeconds(to)}
+	err := f.Pictures(ctx, within, e.width, e.height, eyeFPS, func(at media.Micros, grey []byte) error {
+		if len(grey) < e.width*e.height {
+			return nil // a torn last picture
+		}
+		if t := at.Seconds(); e.see(grey, row) && (len(v.times) == 0 || t > v.times[len(v.times)-1]) {
+			v.times = append(v.times, t)
+			v.changes = append(v.changes, row...)
+		}
+		return nil
+	})
+	return v, err
+}
+
+// row is the change of all cells over the step that begins at t: the mean of
+// its pictures, or the picture nearest to it; nil if there is none near.
+func (v *view) row(t float64, into []float32) []float32 {
+	i := sort.SearchFloat64s(v.times, t)
+	j := i
+	for j < len(v.times) && v.times[j] < t+stirStep {
+		j++
+	}
+	if i == j {
+		mid := t + stirStep/2
+		if i == len(v.times) || i > 0 && mid-v.times[i-1] < v.times[i]-mid {
+			i--
+		}
+		if i < 0 || math.Abs(v.times[i]-mid) > 3*stirStep {
+			return nil
+		}
+		j = i + 1
+	}
+	into = into[:v.cells]
+	clear(into)
+	for k := i; k < j; k++ {
+		for c, b := range v.changes[k*v.cells : (k+1)*v.cells] {
+			into[c] += float32(b)
+		}
+	}
+	for c := range into {
+		into[c] /= float32(j - i)
+	}
+	return into
+}
+
+// views are all stretches seen so far, apart and ascending.
+type views []*view
+
+// at is the view that covers [from, to], or nil.
+func (v views) at(from, to float64) *view {
+	i := sort.Search(len(v), func(i int) bool { return v[i].to >= to-1e-6 })
+	if i < len(v) && v[i].from <= from+1e-6 {
+		return v[i]
+	}
+	return nil
+}
+
+// add puts a view in its place and swallows those that it covers.
+func (v views) add(n *view) views {
+	out := v[:0:0]
+	for _, o := range v {
+		if o.from < n.from || o.to > n.to {
+			out = append(out, o)
+		}
+	}
+	out = append(out, n)
+	sort.Slice(out, func(i, j int) bool { return out[i].to < out[j].to })
+	return out
+}
+
+// stretches joins the windows around times into stretches to decode, leaving
+// out what has been seen.
+func (v views) stretches(times []float64, end float64) [][2]float64 {
+	sort.Float64s(times)
+	var out [][2]float64
+	for _, t := range times {
+		from, to := max(t-viewBefore, 0), min(t+viewAfter, end)
+		if v.at(from, to) != nil || to-from < 0.3 {
+			continue
+		}
+		// Decoding begins at a key frame anyway: a short gap is not worth a
+		// second start.
+		if n := len(out); n > 0 && from <= out[n-1][1]+0.5 {
+			out[n-1][1] = to
+			continue
+		}
+		out = append(out, [2]float64{from, to})
+	}
+	return out
+}

@@ -1,0 +1,65 @@
+package split
+
+import "netreel/media"
+
+// said is the strength from which a clue is worth a word.
+const said = 0.7
+
+// evidence puts into words what a moment rests on.
+func (s *session) evidence(m moment) []string {
+	var out []string
+	say := func(yes bool, words string) {
+		if yes {
+			out = append(out, words)
+		}
+	}
+	heard := m.onset >= 0
+	say(heard, "bat sound")
+	say(heard && m.clues.colour > 2*said, "like the other bat sounds")
+	say(s.heard != nil && !heard, "no bat sound")
+	say(s.bounceBefore(m.at) >= 0, "bounce heard")
+	say(m.clues.company > 2*said, "other sounds where they usually are")
+	if m.clues.seen {
+		say(m.clues.feedIn > said, "feed seen")
+		say(m.clues.shotIn > said, "batter's movement seen")
+		say(m.clues.feedIn < -said, "no feed seen")
+		say(m.clues.shotIn < -said, "no batter's movement seen")
+	} else {
+		say(m.clues.feed > said, "movement before it")
+		say(m.clues.shot > said, "movement at it")
+	}
+	return out
+}
+
+// bounce is when the ball was heard to bounce before a moment, nil if it was
+// not.
+func (s *session) bounce(m moment) *media.Micros {
+	i := s.bounceBefore(m.at)
+	if i < 0 {
+		return nil
+	}
+	at := media.FromSeconds(s.onsets[i].at)
+	return &at
+}
+
+// notes say what could not be used.
+func (s *session) notes() []string {
+	var out []string
+	switch {
+	case !s.probe.HasSound():
+		out = append(out, "The recording has no sound: balls were looked for by movement alone.")
+	case s.heard.loudest < silentBelow:
+		out = append(out, "The sound track is silent: balls were looked for by movement alone.")
+	case float64(s.heard.clipped) > clippedShare*float64(max(s.heard.n, 1)):
+		out = append(out, "The sound was recorded too loud and is clipped: bat sounds are harder to tell from others.")
+	}
+	if s.stirred(nil) == nil {
+		out = append(out, "The picture does not move: balls were looked for by sound alone.")
+	}
+	return out
+}
+
+const (
+	silentBelow  = -75.0 // dB: nothing louder than this is silence
+	clippedShare = 0.001 // of all samples
+)
