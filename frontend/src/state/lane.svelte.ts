@@ -1,0 +1,237 @@
+/**
+ * A session's lane at work: what is on it, which ball is in hand, where the playhead stands, and the changes made, each
+ * of which can be undone. Changes go to the server one after the other; the lane shows what the server answered.
+ */
+import { ApiError } from '../api/error'
+import * as footage from '../api/footage'
+import * as sessions from '../api/sessions'
+import type { BallEdit, Block, LaneBall, Recording, Session } from '../api/types'
+import { announce } from './announce.svelte'
+import { merged, nextAfter, stepOf, undoing, unsure, type Step } from './lane-edits'
+import * as views from './lane-view'
+import { coalesce } from './refetch'
+import { toasts } from './toasts.svelte'
+import { toSession, type Span } from '../time/span'
+
+export interface Curves {
+  sound: Uint8Array | null
+  motion: Uint8Array | null
+  soundStep: number
+  motionStep: number
+}
+
+/** A change that can be undone: of balls, or of the blocks as a whole. */
+type Change = { balls: Step } | { blocks: { before: Block[]; after: Block[] } }
+
+export class LaneDesk {
+  session = $state.raw<Session | null>(null)
+  recordings = $state.raw<readonly Recording[]>([])
+  blocks = $state.raw<readonly Block[]>([])
+  balls = $state.raw<readonly LaneBall[]>([])
+  curves = $state.raw<ReadonlyMap<number, Curves>>(new Map())
+  problem = $state.raw<unknown>(null)
+  loaded = $state(false)
+  busy = $state(0)
+
+  selectedId = $state<number | null>(null)
+  /** The moment on display, session clock. */
+  playhead = $state(0)
+  /** Asked of the picture: a new object each time. */
+  wanted = $state.raw<{ at: number; play: boolean } | null>(null)
+  recordingId = $state<number | null>(null)
+  showDiscarded = $state(false)
+
+  view = $state.raw<views.View>({ from: 0, scale: 1 })
+  width = $state(0)
+  #fitted = false
+
+  #done = $state.raw<Change[]>([])
+  #undone = $state.raw<Change[]>([])
+  #chain: Promise<unknown> = Promise.resolve()
+  #drawn = new Map<number, string>() // recording -> state for which its curves were fetched
+
+  readonly all = $derived.by((): Span => {
+    const ends = this.recordings.map((r) => toSession(r, r.duration_us ?? 0))
+    const start = Math.min(0, ...this.recordings.map((r) => r.offset_us))
+    return { start, end: Math.max(start + 10e6, ...ends, ...this.balls.map((b) => b.end_us), ...this.blocks.map((b) => b.end_us)) }
+  })
+  readonly kept = $derived(this.balls.filter((b) => b.state !== 'discarded'))
+  readonly onLane = $derived(this.showDiscarded ? this.balls : this.balls.filter((b) => b.state !== 'discarded' || b.id === this.selectedId))
+  readonly selected = $derived(this.balls.find((b) => b.id === this.selectedId))
+  readonly unsureCount = $derived(this.balls.filter(unsure).length)
+  readonly proposedCount = $derived(this.balls.filter((b) => b.state === 'proposed').length)
+  readonly recording = $derived(this.recordings.find((r) => r.id === this.recordingId) ?? this.recordings[0])
+  readonly canUndo = $derived(this.#done.length > 0)
+  readonly canRedo = $derived(this.#undone.length > 0)
+
+  constructor(readonly id: number) {}
+
+  readonly load = coalesce(async () => {
+    try {
+      const [session, lane] = await Promise.all([sessions.session(this.id), sessions.lane(this.id)])
+      if (this.busy > 0) return // a change is on its way; its answer is newer
+      this.session = session
+      this.recordings = lane.recordings
+      this.blocks = lane.blocks
+      this.balls = lane.balls
+      this.problem = null
+      this.loaded = true
+      this.fit()
+      await Promise.all(lane.recordings.map((r) => this.#curvesOf(r)))
+    } catch (err) {
+      if (!this.loaded) this.problem = err
+    }
+  })
+
+  async #curvesOf(r: Recording): Promise<void> {
+    if ((r.state !== 'split' && r.state !== 'ready') || this.#drawn.get(r.id) === 'split') return
+    this.#drawn.set(r.id, 'split')
+    try {
+      const t = await footage.traces(r.id)
+      const one: Curves = {
+        sound: t.sound && views.samples(t.sound.values),
+        motion: t.motion && views.samples(t.motion.values),
+        soundStep: t.sound?.step_us ?? 1,
+        motionStep: t.motion?.step_us ?? 1,
+      }
+      this.curves = new Map(this.curves).set(r.id, one)
+    } catch {
+      this.#drawn.delete(r.id) // the next news fetches them again
+    }
+  }
+
+  /** The split is being run anew: its curves will be other ones. */
+  forgetCurves(recording: number): void {
+    this.#drawn.delete(recording)
+  }
+
+  // ---- what is seen
+
+  /** The whole session, the first time it is known how wide the lane is. */
+  fit(again = false): void {
+    if (!this.loaded || this.width === 0 || (this.#fitted && !again)) return
+    this.#fitted = true
+    this.view = views.whole(this.all, this.width)
+  }
+
+  zoom(factor: number, x = views.xOf(this.view, this.playhead)): void {
+    this.view = views.zoom(this.view, factor, Math.min(Math.max(x, 0), this.width), this.all, this.width)
+  }
+
+  pan(pixels: number): void {
+    this.view = views.pan(this.view, pixels, this.all, this.width)
+  }
+
+  seek(at: number, play = false): void {
+    this.playhead = Math.min(Math.max(at, this.all.start), this.all.end)
+    this.wanted = { at: this.playhead, play }
+  }
+
+  select(b: LaneBall | undefined, play = true): void {
+    this.selectedId = b?.id ?? null
+    if (!b) return
+    this.view = views.reveal(this.view, { start: b.start_us, end: b.end_us }, this.all, this.width)
+    this.seek(b.start_us, play)
+    announce(`Ball ${b.number || ''} ${b.state}`)
+  }
+
+  step(by: 1 | -1): void {
+    const list = this.onLane
+    const at = list.findIndex((b) => b.id === this.selectedId)
+    const next = at >= 0 ? list[at + by] : by > 0 ? nextAfter(list, this.playhead, () => true) : list.findLast((b) => b.start_us < this.playhead)
+    if (next) this.select(next)
+  }
+
+  nextUnsure(): void {
+    const b = nextAfter(this.balls, this.selected?.start_us ?? -1, unsure)
+    if (b) this.select(b)
+    else toasts.say('No ball is left that the split is unsure of.')
+  }
+
+  // ---- changes
+
+  /** Makes a change of balls. The edits are made from the lane as it is when their turn comes. */
+  change(make: (balls: readonly LaneBall[]) => BallEdit[], choose = false): void {
+    this.#queue(async () => {
+      const was = this.balls
+      const edits = make(was)
+      if (edits.length === 0) return
+      const answer = await sessions.editLane(this.id, { balls: edits })
+      this.#record({ balls: stepOf(edits, was, answer) })
+      this.balls = merged(this.balls, answer)
+      if (choose) this.selectedId = answer.at(-1)?.id ?? null
+    })
+  }
+
+  setBlocks(next: readonly Block[]): void {
+    this.#queue(async () => {
+      const before = [...this.blocks]
+      const after = await sessions.setBlocks(this.id, [...next])
+      this.#record({ blocks: { before, after } })
+      this.blocks = after
+    })
+  }
+
+  undo(): void {
+    this.#travel('undo')
+  }
+
+  redo(): void {
+    this.#travel('redo')
+  }
+
+  #travel(which: 'undo' | 'redo'): void {
+    this.#queue(async () => {
+      const from = which === 'undo' ? this.#done : this.#undone
+      const last = from.at(-1)
+      if (!last) return
+      let made: Change
+      if ('balls' in last) {
+        const answer = await sessions.editLane(this.id, { balls: undoing(last.balls, this.balls, which) })
+        this.balls = merged(this.balls, answer)
+        made = last
+      } else {
+        const there = new Set(this.blocks.map((b) => b.id))
+        const want = which === 'undo' ? last.blocks.before : last.blocks.after
+        const after = await sessions.setBlocks(this.id, want.map((b) => (there.has(b.id) ? b : { ...b, id: 0 })))
+        this.blocks = after
+        made = { blocks: which === 'undo' ? { before: after, after: last.blocks.after } : { before: last.blocks.before, after } }
+      }
+      if (which === 'undo') {
+        this.#done = this.#done.slice(0, -1)
+        this.#undone = [...this.#undone, made]
+      } else {
+        this.#undone = this.#undone.slice(0, -1)
+        this.#done = [...this.#done, made]
+      }
+      announce(which === 'undo' ? 'Undone' : 'Done again')
+    })
+  }
+
+  #record(c: Change): void {
+    this.#done = [...this.#done, c].slice(-200)
+    this.#undone = []
+  }
+
+  #queue(run: () => Promise<void>): void {
+    this.busy++
+    this.#chain = this.#chain.then(run).then(
+      () => this.#settled(),
+      (err: unknown) => {
+        toasts.fail(err)
+        this.#settled()
+        if (err instanceof ApiError && (err.conflict || err.notFound)) {
+          // What was to be undone is no longer as it was.
+          this.#done = []
+          this.#undone = []
+        }
+        void this.load()
+      },
+    )
+  }
+
+  #settled(): void {
+    this.busy--
+    if (this.busy === 0) void this.load() // numbers, blocks and batters follow from the change
+  }
+}
