@@ -22,6 +22,10 @@ const (
 	slowReader = 30 * time.Second
 )
 
+// signOfLife is an event of its own rather than a comment, because a page
+// can't see comments, and so could not tell a dead line from a silent one.
+const signOfLife = "event: here\ndata\n\n"
+
 // events streams what changed (WHATWG HTML, section 9.2, server-sent events).
 // It ends when the reader goes, signs out or is disabled, and when the server
 // stops.
@@ -51,7 +55,7 @@ func (s *Server) events(c echo.Context) error {
 		case <-s.streams.stopping:
 			return nil
 		case <-beat.C:
-			if !s.stillSignedIn(ctx) || stream.send(": here\n\n") != nil {
+			if !s.stillSignedIn(ctx) || stream.send(signOfLife) != nil {
 				return nil
 			}
 		case e, open := <-feed:

@@ -881,7 +881,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What changed, as server-sent events; the data is an Event */
+        /** What changed, as server-sent events; the data is an Event. An event named "here" without data shows every 20 seconds that the line lives */
         get: operations["events"];
         put?: never;
         post?: never;

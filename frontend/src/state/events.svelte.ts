@@ -22,6 +22,8 @@ export interface Source {
   onopen: ((e: Event) => void) | null
   onmessage: ((e: MessageEvent<string>) => void) | null
   onerror: ((e: Event) => void) | null
+  /** `here`: the server's sign of life. */
+  addEventListener(type: 'here', fn: () => void): void
   readonly readyState: number
   close(): void
 }
@@ -29,11 +31,15 @@ export interface Source {
 const CLOSED = 2
 const FIRST_WAIT = 1000
 const LONGEST_WAIT = 30_000
+// The server gives a sign of life every 20 s. A line that is silent for longer is dead, whatever the browser thinks:
+// a phone that slept, a proxy that lost the server behind it.
+const SILENCE = 50_000
 
 export class Events {
   #listeners = new Map<Listener, ReadonlySet<string>>()
   #source: Source | null = null
   #timer: ReturnType<typeof setTimeout> | undefined
+  #watch: ReturnType<typeof setTimeout> | undefined
   #wait = FIRST_WAIT
   #broken = false
   #open: () => Source
@@ -57,17 +63,24 @@ export class Events {
     if (this.#source) return
     const source = this.#open()
     this.#source = source
+    this.#alive()
+    source.addEventListener('here', () => this.#alive())
     source.onopen = () => {
+      this.#alive()
       this.#wait = FIRST_WAIT
       connection.report(false)
       if (this.#broken) this.hear({ topic: 'everything', id: 0 })
       this.#broken = false
     }
-    source.onmessage = (e) => this.#receive(e.data)
+    source.onmessage = (e) => {
+      this.#alive()
+      this.#receive(e.data)
+    }
     source.onerror = () => {
       this.#broken = true
       // The browser tries again by itself unless the server refused.
       if (source.readyState !== CLOSED) return
+      clearTimeout(this.#watch)
       source.close()
       this.#source = null
       this.#onRefused()
@@ -79,10 +92,21 @@ export class Events {
   /** Closes the stream. Listeners stay for the next start. */
   stop(): void {
     clearTimeout(this.#timer)
+    clearTimeout(this.#watch)
     this.#source?.close()
     this.#source = null
     this.#broken = false
     this.#wait = FIRST_WAIT
+  }
+
+  #alive(): void {
+    clearTimeout(this.#watch)
+    this.#watch = setTimeout(() => {
+      this.#broken = true
+      this.#source?.close()
+      this.#source = null
+      this.start()
+    }, SILENCE)
   }
 
   #receive(data: string): void {
@@ -90,7 +114,7 @@ export class Events {
     try {
       e = JSON.parse(data) as ServerEvent
     } catch {
-      return // a heartbeat
+      return // not of ours
     }
     if (typeof e?.topic === 'string') this.hear(e as Change)
   }

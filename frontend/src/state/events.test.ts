@@ -7,6 +7,10 @@ class FakeSource implements Source {
   onerror: Source['onerror'] = null
   readyState = 1
   closed = false
+  here: () => void = () => {}
+  addEventListener(_: 'here', fn: () => void) {
+    this.here = fn
+  }
   close() {
     this.closed = true
   }
@@ -91,6 +95,22 @@ describe('events', () => {
     expect(sources).toHaveLength(2)
     vi.advanceTimersByTime(1000)
     expect(sources).toHaveLength(3)
+  })
+  it('takes a silent line for dead and opens another, but not while there are signs of life', () => {
+    const heard: string[] = []
+    events.on(['reel'], (c) => heard.push(c.topic))
+    events.start()
+    sources[0]!.opens()
+    for (let i = 0; i < 5; i++) {
+      vi.advanceTimersByTime(20_000)
+      sources[0]!.here()
+    }
+    expect(sources).toHaveLength(1)
+    vi.advanceTimersByTime(50_000)
+    expect(sources).toHaveLength(2)
+    expect(sources[0]!.closed).toBe(true)
+    sources[1]!.opens()
+    expect(heard).toEqual(['everything'])
   })
   it('stays closed once stopped', () => {
     events.start()

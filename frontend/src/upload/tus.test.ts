@@ -21,6 +21,7 @@ describe('whether to try again', () => {
   it.each([
     [409, true],
     [423, true], // tus 1.0 leaves locking to the server; 423 Locked is RFC 4918, section 11.3
+    [502, true],
     [503, true],
     [507, false],
     [404, false],

@@ -56,13 +56,16 @@ export function reasonOf(err: Error | DetailedError): [words: string, passing: b
   const answer = cause instanceof NoOffset ? cause.answer : detailed?.originalResponse
   if (answer) {
     if (answer.getStatus() === 401) return ['You have been signed out. Sign in, then go on here; nothing is lost.', false]
+    // A proxy that can't find the server behind it is as good as no connection.
+    if (answer.getStatus() === 502 || answer.getStatus() === 504) return [LOST, true]
     return [wordsOfAnswer(answer.getStatus(), answer.getBody()), passes(answer.getStatus())]
   }
   if (cause instanceof DOMException || cause.name === 'NotReadableError' || !detailed) {
     return ['The file can’t be read any more. Has it been moved or changed? Pick it again.', false]
   }
-  return ['The connection was lost. The upload goes on by itself when it is back.', true]
+  return [LOST, true]
 }
+const LOST = 'The connection was lost. The upload goes on by itself when it is back.'
 
 export function tusCarrier(cargo: Cargo, events: CarrierEvents): Carrier {
   let looked = false
