@@ -23,9 +23,7 @@ type demoFilm struct {
 type filmer struct{ tool *ffmpeg.Tool }
 
 func (f filmer) EncodeRaw(ctx context.Context, film scene.Film, pictures func(io.Writer) error) error {
-	return f.tool.EncodeRaw(ctx, ffmpeg.Raw{
-		Width: film.Width, Height: film.Height, FPS: film.FPS, Sound: film.Sound, Dst: film.Dst, Preset: film.Preset,
-	}, pictures)
+	return f.tool.EncodeRaw(ctx, ffmpeg.Raw(film), pictures)
 }
 
 // renderFilm renders a scene into a folder, or finds it there. The film is
