@@ -222,6 +222,37 @@ func TestFailedUploadSaysWhy(t *testing.T) {
 	assert.Equal(t, "This file is empty.", w.coach.patch(at, 0, "abc").problem(http.StatusGone))
 }
 
+// TestFullDisk: a person is told what to do, and what came is kept. /dev/full
+// is a file to which Linux never writes for want of room.
+func TestFullDisk(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t).fill()
+	at := w.coach.begin("a.mp4", 3)
+	file := filepath.Join(w.uploads, path.Base(at))
+	require.NoError(t, os.Remove(file))
+	require.NoError(t, os.Symlink("/dev/full", file))
+	detail := w.coach.patch(at, 0, "abc").problem(http.StatusServiceUnavailable)
+	assert.Equal(t, "The server's disk is full. What came is kept: free some space on the server, then go on with the upload.", detail)
+	require.NoError(t, os.Remove(file))
+	require.NoError(t, os.WriteFile(file, nil, 0o600))
+	w.coach.patch(at, 0, "abc").is(http.StatusNoContent)
+	assert.Equal(t, tagging.UploadLanded, w.upload(at).State)
+}
+
+// TestNoRoom: a file that can't fit is refused before it is sent, and leaves
+// no row.
+func TestNoRoom(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t, func(c *api.Config) { c.MaxUpload = 0 }).fill()
+	before, err := w.store.Uploads(t.Context(), w.staff(), w.ids.session)
+	require.NoError(t, err)
+	a := w.coach.tus(http.MethodPost, "/api/uploads/", "", "Upload-Length", fmt.Sprint(int64(1)<<60), "Upload-Metadata", metadata("a.mp4", w.ids.session))
+	assert.Contains(t, a.problem(http.StatusServiceUnavailable), "There is no room for this file")
+	after, err := w.store.Uploads(t.Context(), w.staff(), w.ids.session)
+	require.NoError(t, err)
+	assert.Len(t, after, len(before))
+}
+
 func TestHostileFileNames(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t).fill()

@@ -118,22 +118,23 @@ func TestFilmOfBallsThatAreNotCut(t *testing.T) {
 	assert.NotNil(t, s.clip(balls[0].ID).Smooth)
 }
 
+// TestFilmOfNothing: the reel's only ball was discarded while its film waited.
 func TestFilmOfNothing(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	question := "shot=pull"
-	reel, err := s.store.AddReel(t.Context(), s.coach, tagging.ReelInput{Title: "None", Question: &question})
+	s.ready(fftest.Film{Seconds: 5})
+	ball := s.put(span(1, 2))[0]
+	reel, err := s.store.AddReel(t.Context(), s.coach, tagging.ReelInput{Title: "One", Balls: []tagging.ReelBall{{BallID: ball.ID}}})
 	require.NoError(t, err)
 	e, err := s.store.AddExport(t.Context(), s.coach, reel.ID, false)
-	if err != nil {
-		return // refused before it begins: as good
-	}
+	require.NoError(t, err)
+	s.clear()
 	s.open(s.deps)
 	s.idle()
 	e, _, err = s.store.Export(t.Context(), s.coach, e.ID)
 	require.NoError(t, err)
 	assert.Equal(t, tagging.ExportFailed, e.State)
-	assert.Contains(t, e.Problem, "Add balls")
+	assert.Equal(t, "There is nothing in this reel to make a film of. Add balls to it and try again.", e.Problem)
 }
 
 // TestWhatNoBrowserShows goes straight to the smooth version.

@@ -21,7 +21,8 @@ const (
 )
 
 // Posters makes posters when they are first asked for. It is safe for use by
-// several goroutines.
+// several goroutines. Killed between the file and the row, it finds the file
+// the next time and tells the row.
 type Posters struct {
 	deps   Deps
 	flight singleflight.Group

@@ -30,6 +30,9 @@ func (w *work) split(ctx context.Context, job *river.Job[SplitRecording]) error 
 	if err != nil {
 		return err
 	}
+	if len(found.Notes) > 0 {
+		w.Log.InfoContext(ctx, "split", "recording", r.ID, "notes", found.Notes)
+	}
 	return w.Store.SaveSplit(ctx, r.ID, found)
 }
 
