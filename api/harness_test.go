@@ -44,6 +44,7 @@ type world struct {
 	feed    *feed
 	uploads string // folder
 	spec    routers.Router
+	restart func() // a new server on the same database and folders, once the old one has answered all
 
 	coach, analyst, player, nobody caller
 	strangerCoach, strangerPlayer  caller
@@ -143,11 +144,21 @@ func newWorld(t *testing.T, options ...option) *world {
 	for _, o := range options {
 		o(&cfg)
 	}
-	w.server, err = api.New(cfg)
-	require.NoError(t, err)
-	w.http = httptest.NewServer(w.server.Handler())
+	var running sync.WaitGroup
+	w.restart = func() {
+		running.Wait()
+		server, err := api.New(cfg)
+		require.NoError(t, err)
+		t.Cleanup(server.Close)
+		w.server = server
+	}
+	w.restart()
+	w.http = httptest.NewServer(http.HandlerFunc(func(rw http.ResponseWriter, r *http.Request) {
+		running.Add(1)
+		defer running.Done()
+		w.server.Handler().ServeHTTP(rw, r)
+	}))
 	t.Cleanup(w.http.Close)
-	t.Cleanup(w.server.Close)
 	w.spec = description(t)
 	w.people()
 	return w

@@ -1,0 +1,121 @@
+package api_test
+
+import (
+	"context"
+	"errors"
+	"io"
+	"net/http"
+	"os"
+	"path"
+	"path/filepath"
+	"strconv"
+	"sync/atomic"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"netreel/api"
+	"netreel/media/fault"
+	"netreel/tagging"
+)
+
+// shaky is a store whose database goes away when an upload ends.
+type shaky struct {
+	api.Store
+	away *atomic.Bool
+}
+
+func (s shaky) MarkLanded(ctx context.Context, tusID string) error {
+	if s.away.Load() {
+		return fault.New(fault.Unavailable, "test", "The database is away.")
+	}
+	return s.Store.MarkLanded(ctx, tusID)
+}
+
+// uploading is an upload as its client sees it.
+type uploading struct {
+	*world
+	at      string
+	content []byte
+}
+
+// offset asks how far the upload is; -1 while the server can't say.
+func (u *uploading) offset() int {
+	head := u.coach.tus(http.MethodHead, u.at, "")
+	if head.status == http.StatusServiceUnavailable {
+		return -1
+	}
+	n, err := strconv.Atoi(head.is(http.StatusOK).header.Get("Upload-Offset"))
+	require.NoError(u.t, err)
+	return n
+}
+
+// breaking sends bytes and lets the connection break before all are there.
+func (u *uploading) breaking(from, until int) {
+	r, w := io.Pipe()
+	request, err := http.NewRequestWithContext(u.t.Context(), http.MethodPatch, u.http.URL+u.at, r)
+	require.NoError(u.t, err)
+	request.ContentLength = int64(len(u.content) - from)
+	request.Header.Set("Tus-Resumable", "1.0.0")
+	request.Header.Set("Upload-Offset", strconv.Itoa(from))
+	request.Header.Set("Content-Type", "application/offset+octet-stream")
+	go func() {
+		_, _ = w.Write(u.content[from:until])
+		_ = w.CloseWithError(errors.New("the train went into a tunnel"))
+	}()
+	response, err := u.coach.client.Do(request)
+	if err == nil {
+		_ = response.Body.Close()
+	}
+}
+
+// TestUploadsUnderCrashes sends files in random parts over connections that
+// break, to servers that are started anew and whose database goes away as the
+// last byte comes. The client does what the protocol says: it asks how far the
+// upload is and goes on from there. However it went, the file is whole and its
+// row says so.
+func TestUploadsUnderCrashes(t *testing.T) {
+	t.Parallel()
+	var away atomic.Bool
+	w := newWorld(t, func(c *api.Config) { c.Store = shaky{c.Store, &away} }).fill()
+	rapid.Check(t, func(rt *rapid.T) {
+		content := rapid.SliceOfN(rapid.Byte(), 1, 4000).Draw(rt, "content")
+		away.Store(false)
+		u := &uploading{w, w.coach.begin("net.mp4", len(content)), content}
+		for range rapid.IntRange(0, 8).Draw(rt, "mishaps") {
+			at := u.offset()
+			if at < 0 {
+				away.Store(false)
+				continue
+			}
+			until := rapid.IntRange(at, len(content)).Draw(rt, "until")
+			switch rapid.SampledFrom([]string{"send", "break", "restart", "away", "back", "wrong"}).Draw(rt, "what") {
+			case "send":
+				u.coach.patch(u.at, at, string(content[at:until]))
+			case "break":
+				if until < len(content) {
+					u.breaking(at, until)
+				}
+			case "restart":
+				u.restart()
+			case "away":
+				away.Store(true)
+			case "back":
+				away.Store(false)
+			case "wrong":
+				if at < len(content) {
+					u.coach.patch(u.at, at+1, "x").is(http.StatusConflict)
+				}
+			}
+		}
+		away.Store(false)
+		at := u.offset()
+		u.coach.patch(u.at, at, string(content[at:])).is(http.StatusNoContent)
+		require.Equal(rt, len(content), u.offset())
+		require.Equal(rt, tagging.UploadLanded, w.upload(u.at).State)
+		got, err := os.ReadFile(filepath.Join(w.uploads, path.Base(u.at)))
+		require.NoError(rt, err)
+		require.Equal(rt, content, got)
+	})
+}
