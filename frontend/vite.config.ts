@@ -13,6 +13,7 @@ export default defineConfig({
     // The Content-Security-Policy allows no data: fonts or scripts.
     assetsInlineLimit: 0,
     reportCompressedSize: false,
+    license: { fileName: 'licences.md' },
   },
   test: {
     environment: 'node',

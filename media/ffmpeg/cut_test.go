@@ -4,7 +4,11 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
+	"sync"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"netreel/media"
 	"netreel/media/ffmpeg/fftest"
@@ -25,55 +29,66 @@ func watch(t *testing.T, tool *Tool, path string, turned bool) []numbered {
 		spec.Width, spec.Height = spec.Height, spec.Width
 	}
 	var seen []numbered
-	err := tool.Pictures(t.Context(), path, spec, func(p Picture) error {
+	require.NoError(t, tool.Pictures(t.Context(), path, spec, func(p Picture) error {
 		grey := p.Grey
 		if turned {
 			grey = fftest.Upright(grey)
 		}
 		seen = append(seen, numbered{p.At, fftest.Number(grey), fftest.Flash(grey)})
 		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	}))
 	return seen
 }
 
-// films are the sources that a clip must be exact for.
+// truthOf is watch for a source, which many tests look at.
+func truthOf(t *testing.T, tool *Tool, f fftest.Film) []numbered {
+	t.Helper()
+	truths.Lock()
+	defer truths.Unlock()
+	if _, ok := truths.of[f]; !ok {
+		truths.of[f] = watch(t, tool, fftest.Make(t, f), f.Turned)
+	}
+	return truths.of[f]
+}
+
+var truths = struct {
+	sync.Mutex
+	of map[fftest.Film][]numbered
+}{of: map[fftest.Film][]numbered{}}
+
+// Sources for which a clip must be exact.
+var (
+	plain      = fftest.Film{BFrames: 2}
+	farKeys    = fftest.Film{GOP: 250, BFrames: 3, Seconds: 6.5}
+	uneven     = fftest.Film{FPS: 30, GOP: 30, BFrames: 2, Uneven: true}
+	late       = fftest.Film{BFrames: 2, Late: 0.021016}
+	offset     = fftest.Film{BFrames: 2, Offset: 5}
+	mkv        = fftest.Film{FPS: 60, GOP: 60, BFrames: 2, Ext: ".mkv"}
+	transport  = fftest.Film{BFrames: 2, Ext: ".ts"}
+	sixhundred = fftest.Film{BFrames: 2, Ext: ".mov", Sound: "pcm_s16le", More: "-video_track_timescale 600"}
+	silent     = fftest.Film{BFrames: 2, Sound: "none"}
+	turned     = fftest.Film{BFrames: 2, Turned: true}
+	fast       = fftest.Film{FPS: 240, GOP: 240, BFrames: 3, Seconds: 3.2}
+)
+
 var films = []struct {
 	name string
 	film fftest.Film
 }{
-	{"25 a second", fftest.Film{FPS: 25, GOP: 25, BFrames: 2}},
-	{"50 a second, no B frames", fftest.Film{FPS: 50}},
-	{"50 a second, key frames 5 s apart", fftest.Film{FPS: 50, GOP: 250, BFrames: 3, Seconds: 12}},
-	{"100 a second, MOV", fftest.Film{FPS: 100, GOP: 100, BFrames: 2, Ext: ".mov"}},
-	{"240 a second", fftest.Film{FPS: 240, GOP: 240, BFrames: 3, Seconds: 6}},
-	{"variable rate", fftest.Film{FPS: 30, GOP: 30, BFrames: 2, Uneven: true}},
-	{"picture starts late", fftest.Film{BFrames: 2, Late: 0.021016}},
-	{"container's clock begins at 5 s", fftest.Film{BFrames: 2, Offset: 5}},
+	{"plain", plain},
+	{"25 a second, no B frames", fftest.Film{FPS: 25, GOP: 25}},
+	{"key frames 5 s apart", farKeys},
+	{"100 a second, MOV", fftest.Film{FPS: 100, GOP: 100, BFrames: 2, Ext: ".mov", Seconds: 3.2}},
+	{"240 a second", fast},
+	{"variable rate", uneven},
+	{"picture starts late", late},
+	{"container's clock begins at 5 s", offset},
 	{"open GOP", fftest.Film{BFrames: 3, OpenGOP: true}},
-	{"MKV", fftest.Film{FPS: 60, BFrames: 2, Ext: ".mkv"}},
-	{"transport stream", fftest.Film{BFrames: 2, Ext: ".ts"}},
-	{"MOV in 600ths, PCM", fftest.Film{BFrames: 2, Ext: ".mov", Sound: "pcm_s16le", More: "-video_track_timescale 600"}},
-	{"no sound", fftest.Film{BFrames: 2, Sound: "none"}},
-	{"on its side", fftest.Film{BFrames: 2, Turned: true}},
-}
-
-func asked(f fftest.Film) []media.Span {
-	length := media.FromSeconds(float64(f.Pictures()) / max(f.FPS, 25))
-	if f.FPS == 0 {
-		length = 8 * media.Second
-	}
-	return []media.Span{
-		{Start: 0, End: media.Second},
-		{Start: 1_234_567, End: 3_011_000},
-		{Start: 2 * media.Second, End: 2_500_000},
-		{Start: 2*media.Second - 1, End: 2_900_000},
-		{Start: 2_700_000, End: 4_100_000},
-		{Start: length - 1_500_000, End: length - 333_333},
-		{Start: length - 500_000, End: length + media.Second},
-	}
+	{"MKV", mkv},
+	{"transport stream", transport},
+	{"MOV in 600ths, PCM", sixhundred},
+	{"no sound", silent},
+	{"on its side", turned},
 }
 
 func TestCutMany(t *testing.T) {
@@ -82,81 +97,100 @@ func TestCutMany(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
 			tool, src := newTool(t), fftest.Make(t, c.film)
-			truth := watch(t, tool, src, c.film.Turned)
+			truth, keys := truthOf(t, tool, c.film), keyFrames(t, tool, src)
 			inStep(t, tool, src, truth, c.film)
 			var cuts []Cut
-			for i, s := range asked(c.film) {
+			end := truth[len(truth)-1].at
+			for i, s := range []media.Span{
+				{Start: 0, End: media.Second},
+				{Start: 1_234_567, End: 3_011_000},
+				{Start: keys[len(keys)-1], End: end + media.Second},
+			} {
 				cuts = append(cuts, Cut{Span: s, Dst: filepath.Join(t.TempDir(), fmt.Sprintf("%d.mp4", i))})
 			}
 			last := 0.0
 			done, err := tool.CutMany(t.Context(), src, cuts, func(p float64) {
-				if p < last || p > 1 {
-					t.Errorf("progress went from %v to %v", last, p)
-				}
+				assert.True(t, p > last && p <= 1, "progress went from %v to %v", last, p)
 				last = p
 			})
-			if err != nil {
-				t.Fatal(err)
-			}
-			if last != 1 {
-				t.Errorf("progress ended at %v", last)
-			}
+			require.NoError(t, err)
+			assert.Equal(t, 1.0, last)
 			for i, d := range done {
-				checkClip(t, tool, src, cuts[i], d, truth, c.film)
+				seen := checkClip(t, tool, keys, cuts[i], d, truth, c.film)
+				if i == 1 {
+					inStep(t, tool, d.Dst, seen, c.film)
+				}
 			}
 		})
 	}
 }
 
-func keyBefore(t *testing.T, tool *Tool, src string, at media.Micros) media.Micros {
+// TestPlanClip: the key frame at or before the start, to the microsecond.
+func TestPlanClip(t *testing.T) {
+	t.Parallel()
+	key := func(at, decode media.Micros) packet { return packet{Packet: Packet{At: at, Key: true}, decode: decode, timed: true} }
+	for _, c := range []struct {
+		name  string
+		src   source
+		start media.Micros
+		want  plannedClip
+	}{
+		{"at the key frame", source{tick: ratio{1, 12800}}, 2_000_000, plannedClip{zero: 2_000_000, skip: 1_959_998, shift: 40_000}},
+		{"a hair before it", source{tick: ratio{1, 12800}}, 1_999_999, plannedClip{zero: 1_000_000, skip: 959_998, shift: 40_000}},
+		{"at the beginning", source{tick: ratio{1, 12800}}, 10, plannedClip{}},
+		{"before the first", source{tick: ratio{1, 12800}}, -10, plannedClip{}},
+		{"container's clock begins later", source{tick: ratio{1, 90000}, start: 1_400_000}, 10, plannedClip{skip: 1_359_998, shift: 40_000}},
+		{"whole ticks", source{tick: ratio{1, 600}}, 2_000_000, plannedClip{zero: 2_000_000, skip: 1_959_998, shift: 40_000}},
+		{"ticks as long as pictures", source{tick: ratio{1, 25}}, 2_000_000, plannedClip{zero: 2_000_000, skip: 1_959_998, shift: 40_000}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			keys := []packet{key(0, -40_000), key(1_000_000, 960_000), key(2_000_000, 1_960_000)}
+			end := c.start + media.Second
+			c.want.length = end + c.src.start - c.want.skip
+			assert.Equal(t, c.want, planClip(c.src, keys, Cut{Span: media.Span{Start: c.start, End: end}}))
+		})
+	}
+}
+
+func keyFrames(t *testing.T, tool *Tool, src string) []media.Micros {
 	t.Helper()
 	var keys []media.Micros
-	if err := tool.Packets(t.Context(), src, func(p Packet) error {
+	require.NoError(t, tool.Packets(t.Context(), src, func(p Packet) error {
 		if p.Key {
 			keys = append(keys, p.At)
 		}
 		return nil
-	}); err != nil {
-		t.Fatal(err)
-	}
-	best := keys[0]
-	for _, k := range keys {
-		if k <= at {
-			best = k
-		}
-	}
-	return best
+	}))
+	return keys
 }
 
-func checkClip(t *testing.T, tool *Tool, src string, c Cut, d CutDone, truth []numbered, film fftest.Film) {
+// checkClip decodes a clip: it begins with the key frame at or before the asked
+// start, holds every picture up to the asked end, each in its place, and shows
+// them when Frames says.
+func checkClip(t *testing.T, tool *Tool, keys []media.Micros, c Cut, d CutDone, truth []numbered, film fftest.Film) []numbered {
 	t.Helper()
 	seen := watch(t, tool, d.Dst, film.Turned)
-	var at []media.Micros
-	for _, s := range seen {
-		at = append(at, s.at)
+	at := make([]media.Micros, len(seen))
+	for i, s := range seen {
+		at[i] = s.at
 	}
-	if !slices.Equal(at, d.Frames) {
-		t.Errorf("%v: Frames are %v, decoding shows %v", c.Span, d.Frames, at)
+	assert.Equal(t, at, d.Frames, "%v: Frames differ from what decoding shows", c.Span)
+	key := keys[0]
+	for _, k := range keys {
+		if k <= c.Span.Start {
+			key = k
+		}
 	}
-	key := keyBefore(t, tool, src, c.Span.Start)
-	zero := c.Span.Start - d.Lead
 	first := slices.IndexFunc(truth, func(n numbered) bool { return n.at >= key })
-	if seen[0].n != truth[first].n {
-		t.Errorf("%v: clip begins with picture %d, the key frame is %d", c.Span, seen[0].n, truth[first].n)
-	}
-	// Every picture up to the asked end is there, in its place.
+	zero := c.Span.Start - d.Lead
 	for i := first; i < len(truth) && truth[i].at < c.Span.End; i++ {
-		if i-first >= len(seen) {
-			t.Errorf("%v: clip ends with picture %d, %d is missing", c.Span, seen[len(seen)-1].n, truth[i].n)
-			break
-		}
+		require.Less(t, i-first, len(seen), "%v: picture %d is missing", c.Span, truth[i].n)
 		got := seen[i-first]
-		if off := got.at + zero - truth[i].at; got.n != truth[i].n || off > 1000 || off < -1000 {
-			t.Errorf("%v: picture %d of the clip is %d at %d, want %d at %d", c.Span, i-first, got.n, got.at+zero, truth[i].n, truth[i].at)
-			break
-		}
+		require.Equal(t, truth[i].n, got.n, "%v: picture %d of the clip", c.Span, i-first)
+		require.InDelta(t, float64(truth[i].at), float64(got.at+zero), 1000, "%v: picture %d of the clip", c.Span, i-first)
 	}
-	inStep(t, tool, d.Dst, seen, film)
+	return seen
 }
 
 // inStep checks that each click comes with its flash.
@@ -166,13 +200,7 @@ func inStep(t *testing.T, tool *Tool, path string, seen []numbered, film fftest.
 		return
 	}
 	const rate = 48000
-	var samples []float32
-	if err := tool.Sound(t.Context(), path, SoundSpec{Rate: rate}, func(s []float32) error {
-		samples = append(samples, s...)
-		return nil
-	}); err != nil {
-		t.Fatal(err)
-	}
+	samples := listen(t, tool, path, SoundSpec{Rate: rate})
 	frame := 1 / 25.0
 	if len(seen) > 1 {
 		frame = (seen[len(seen)-1].at - seen[0].at).Seconds() / float64(len(seen)-1)
@@ -192,8 +220,6 @@ func inStep(t *testing.T, tool *Tool, path string, seen []numbered, film fftest.
 				}
 			}
 		}
-		if best > frame+0.002 || best < -0.004 {
-			t.Errorf("click at %.3f s, flash %.4f s later; a picture lasts %.4f s", click, best, frame)
-		}
+		assert.True(t, best < frame+0.002 && best > -0.004, "click at %.3f s, flash %.4f s later; a picture lasts %.4f s", click, best, frame)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -20,9 +21,13 @@ func TestMain(m *testing.M) {
 	os.Exit(fftest.Run(m))
 }
 
+// shared is one Tool for all tests, so that it asks ffmpeg for its version and
+// codecs once.
+var shared = sync.OnceValues(func() (*Tool, error) { return Find(slog.New(slog.NewTextHandler(os.Stderr, nil))) })
+
 func newTool(t testing.TB) *Tool {
 	t.Helper()
-	tool, err := Find(testLog(t))
+	tool, err := shared()
 	require.NoError(t, err)
 	return tool
 }

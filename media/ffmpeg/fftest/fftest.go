@@ -31,7 +31,7 @@ const (
 // Film says what is to be made. The zero value of each field is its default.
 type Film struct {
 	FPS     float64 // 50
-	Seconds float64 // 8
+	Seconds float64 // 4
 	GOP     int     // pictures between key frames; 50
 	BFrames int     // 0
 	OpenGOP bool    // pictures may refer across a key frame
@@ -50,7 +50,7 @@ func (f Film) withDefaults() Film {
 		f.FPS = 50
 	}
 	if f.Seconds == 0 {
-		f.Seconds = 8
+		f.Seconds = 4
 	}
 	if f.GOP == 0 {
 		f.GOP = 50

@@ -1,0 +1,82 @@
+package main
+
+import (
+	"context"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"netreel/db/dbtest"
+	"netreel/media/ffmpeg"
+	"netreel/media/scene"
+)
+
+// shortScene is half a minute of two blocks, its frames numbered in the
+// picture.
+func shortScene() scene.Setting {
+	s := scene.WinterSession(7)
+	s.Name, s.FrameCode = "Short", true
+	s.Blocks = s.Blocks[:2]
+	s.Blocks[0].Balls, s.Blocks[1].Balls = 3, 3
+	s.Gap = 6
+	return s
+}
+
+// tool is the real ffmpeg.
+func tool(t *testing.T) *ffmpeg.Tool {
+	t.Helper()
+	found, err := ffmpeg.Find(quietLog(t))
+	require.NoError(t, err)
+	return found
+}
+
+func quietLog(t *testing.T) *slog.Logger {
+	return slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelWarn}))
+}
+
+var short struct {
+	sync.Once
+	film demoFilm
+	err  error
+}
+
+// shortFilm renders the short scene, once for all tests of the package.
+func shortFilm(t *testing.T) demoFilm {
+	t.Helper()
+	tool := tool(t)
+	short.Do(func() {
+		var dir string
+		if dir, short.err = os.MkdirTemp("", "netreel-film-"); short.err == nil {
+			short.film, short.err = renderFilm(context.Background(), tool, shortScene(), dir, func(float64) {})
+		}
+	})
+	require.NoError(t, short.err)
+	return short.film
+}
+
+// running starts the whole program on a database of its own and stops it when
+// the test ends.
+func running(t *testing.T) *App {
+	t.Helper()
+	cfg := Config{
+		Data: filepath.Join(t.TempDir(), "data"), Listen: "127.0.0.1:0", PublicURL: "http://127.0.0.1",
+		DatabaseURL: dbtest.New(t), MaxUpload: 1 << 30, Tools: 2,
+	}
+	app, err := New(t.Context(), cfg, quietLog(t))
+	require.NoError(t, err)
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- app.Run(ctx) }()
+	t.Cleanup(func() {
+		stop()
+		require.NoError(t, <-ended)
+		require.NoError(t, app.Close())
+	})
+	return app
+}
+
+func writeFile(path, text string) error { return os.WriteFile(path, []byte(text), 0o600) }
