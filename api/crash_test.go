@@ -104,15 +104,16 @@ func TestUploadsUnderCrashes(t *testing.T) {
 			case "back":
 				away.Store(false)
 			case "wrong":
-				if at < len(content) {
-					u.coach.patch(u.at, at+1, "x").is(http.StatusConflict)
-				}
+				u.coach.patch(u.at, len(content)+1, "").is(http.StatusConflict)
 			}
 		}
 		away.Store(false)
-		at := u.offset()
-		u.coach.patch(u.at, at, string(content[at:])).is(http.StatusNoContent)
-		require.Equal(rt, len(content), u.offset())
+		// A broken request may reach the server after the question how far it is; then the answer was too small, and
+		// the client asks again.
+		for at := u.offset(); at < len(content); at = u.offset() {
+			require.Contains(rt, []int{http.StatusNoContent, http.StatusConflict}, u.coach.patch(u.at, at, string(content[at:])).status)
+		}
+		u.coach.patch(u.at, len(content), "").is(http.StatusNoContent)
 		require.Equal(rt, tagging.UploadLanded, w.upload(u.at).State)
 		got, err := os.ReadFile(filepath.Join(w.uploads, path.Base(u.at)))
 		require.NoError(rt, err)

@@ -101,21 +101,16 @@ func hold(ctx context.Context, err error) error {
 }
 
 // tusLogger hands tusd's log on to ours. tusd still speaks the library that
-// log/slog grew out of, and tells of every request: that is our debugging.
+// log/slog grew out of. It tells of every request, and takes a connection that
+// broke for an error: all that is our debugging. What is ours to mend leaves as
+// a problem and is logged as one.
 func tusLogger(log *slog.Logger) *xslog.Logger { return xslog.New(logBridge{log}) }
 
 type logBridge struct{ log *slog.Logger }
 
-func bridgeLevel(l xslog.Level) slog.Level {
-	if l <= xslog.LevelInfo {
-		return slog.LevelDebug
-	}
-	return slog.Level(l)
-}
-
 // Enabled implements slog.Handler.
-func (b logBridge) Enabled(ctx context.Context, l xslog.Level) bool {
-	return b.log.Enabled(ctx, bridgeLevel(l))
+func (b logBridge) Enabled(ctx context.Context, _ xslog.Level) bool {
+	return b.log.Enabled(ctx, slog.LevelDebug)
 }
 
 // Handle implements slog.Handler.
@@ -125,7 +120,7 @@ func (b logBridge) Handle(ctx context.Context, r xslog.Record) error {
 		attrs = append(attrs, slog.Any(a.Key, a.Value.Any()))
 		return true
 	})
-	b.log.LogAttrs(ctx, bridgeLevel(r.Level), "tus: "+r.Message, attrs...) //nolint:sloglint // the words are the upload library's
+	b.log.LogAttrs(ctx, slog.LevelDebug, "tus: "+r.Message, attrs...) //nolint:sloglint // the words are the upload library's
 	return nil
 }
 

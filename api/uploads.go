@@ -148,7 +148,11 @@ func (u *uploads) pass(c echo.Context) error {
 		return nil
 	}
 	code, _, _ := strings.Cut(string(w.body), ":")
-	return &refusal{status: w.status, detail: cmp.Or(tusRefusals[code], refusals[w.status])}
+	detail := cmp.Or(tusRefusals[code], refusals[w.status])
+	if detail == "" && w.status >= http.StatusInternalServerError {
+		return fault.Wrap(errors.New(string(w.body)), fault.Internal, "api.uploads", "")
+	}
+	return &refusal{status: w.status, detail: detail}
 }
 
 // tusRefusals are our words for tusd's.
