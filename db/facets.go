@@ -3,6 +3,7 @@ package db
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -17,20 +18,16 @@ import (
 // that the question chooses from counts under the question without itself; the
 // others count the matched balls.
 const (
-	fragMatched = `WITH matched AS MATERIALIZED (SELECT d.id, d.player_id, d.session_id, d.block_id%s)
+	fragMatched = `WITH matched AS MATERIALIZED (SELECT %s AS codes, d.player_id, d.session_id, d.block_id%s)
 		SELECT '' AS facet, '' AS value, count(*) AS n FROM matched`
 
-	fragCountTerms = `
-		UNION ALL SELECT group_key, term_key, count(*) FROM (
-			SELECT DISTINCT o.group_key, o.term_key, o.delivery_id FROM matched m JOIN observation o ON o.delivery_id = m.id
-			WHERE o.holds AND o.kind = 'term' AND o.group_key <> ALL(%s::text[])%s
-		) said GROUP BY 1, 2`
+	// A ball has each of its codes once.
+	fragCountCodes = `
+		UNION ALL SELECT 'code', code, count(*) FROM matched CROSS JOIN unnest(codes) AS code GROUP BY code`
 
-	fragCountTermsOf = `
-		UNION ALL SELECT group_key, term_key, count(*) FROM (
-			SELECT DISTINCT o.group_key, o.term_key, o.delivery_id FROM (SELECT d.id%s) m JOIN observation o ON o.delivery_id = m.id
-			WHERE o.holds AND o.kind = 'term' AND o.group_key = %s%s
-		) said GROUP BY 1, 2`
+	fragCountCodesOf = `
+		UNION ALL SELECT 'code of', code, count(*) FROM (SELECT %s AS codes%s) m CROSS JOIN unnest(codes) AS code
+		WHERE starts_with(code, %s) GROUP BY code`
 
 	fragCountPlayers = `
 		UNION ALL SELECT 'player', player_id::text, count(*) FROM %s WHERE player_id IS NOT NULL GROUP BY player_id`
@@ -62,6 +59,13 @@ const sqlNames = `
 // counts are how many balls each choice of each facet gives.
 type counts map[string]map[string]int
 
+func (c counts) set(facet, value string, n int) {
+	if c[facet] == nil {
+		c[facet] = map[string]int{}
+	}
+	c[facet][value] = n
+}
+
 // facets counts the balls that a question asks for, and those that each other
 // choice would give.
 func (s *Store) facets(ctx context.Context, v tagging.Viewer, q find.Question) (total int, list []find.Facet, err error) {
@@ -75,12 +79,19 @@ func (s *Store) facets(ctx context.Context, v tagging.Viewer, q find.Question) (
 	if err != nil {
 		return 0, nil, err
 	}
-	n := counts{}
+	n, asked := counts{}, q.Groups()
 	for _, r := range rows {
-		if n[r.Facet] == nil {
-			n[r.Facet] = map[string]int{}
+		switch r.Facet {
+		case "code": // those of the groups asked for count under the question without them
+			if group, term, _ := strings.Cut(r.Value, "="); !slices.Contains(asked, group) {
+				n.set(group, term, r.N)
+			}
+		case "code of":
+			group, term, _ := strings.Cut(r.Value, "=")
+			n.set(group, term, r.N)
+		default:
+			n.set(r.Facet, r.Value, r.N)
 		}
-		n[r.Facet][r.Value] = r.N
 	}
 	e, err := edition(ctx, s.pool, sqlCurrentEdition, args{"squad": v.SquadID})
 	if err != nil {
@@ -92,19 +103,13 @@ func (s *Store) facets(ctx context.Context, v tagging.Viewer, q find.Question) (
 
 // facets puts the statement together.
 func (a *asker) facets(q find.Question) string {
-	var by string
-	if len(q.Coders) > 0 {
-		by = fmt.Sprintf(fragByCoders, a.bind(q.Coders))
-	}
 	var sql strings.Builder
-	fmt.Fprintf(&sql, fragMatched, a.found(q))
-	asked := q.Groups()
-	if asked == nil {
-		asked = []string{}
-	}
-	fmt.Fprintf(&sql, fragCountTerms, a.bind(asked), by)
-	for _, g := range asked {
-		fmt.Fprintf(&sql, fragCountTermsOf, a.found(q.Without(g)), a.bind(g), by)
+	matched, codes := a.found(q)
+	fmt.Fprintf(&sql, fragMatched, codes, matched)
+	sql.WriteString(fragCountCodes)
+	for _, g := range q.Groups() {
+		matched, codes := a.found(q.Without(g))
+		fmt.Fprintf(&sql, fragCountCodesOf, codes, matched, a.bind(code(g, "")))
 	}
 	for _, f := range []struct {
 		frag, facet string
@@ -116,7 +121,8 @@ func (a *asker) facets(q find.Question) string {
 	} {
 		from := "matched"
 		if len(f.chosen) > 0 {
-			from = fmt.Sprintf(fragMatchedBut, a.found(q.Without(f.facet)))
+			matched, _ := a.found(q.Without(f.facet))
+			from = fmt.Sprintf(fragMatchedBut, matched)
 		}
 		fmt.Fprintf(&sql, f.frag, from)
 	}

@@ -14,29 +14,34 @@ import (
 )
 
 // A question is put together from these fragments; their %s are names of
-// arguments and other fragments, never values.
+// arguments and other fragments, never values. They search the codes of balls
+// ("shot=pull"), which the ledger keeps up to date, and the text of notes.
 const (
 	fragFound = `
 		FROM delivery d JOIN net_session s ON s.id = d.session_id
 		WHERE s.squad_id = %s AND d.state <> 'discarded'`
 
-	// The same for every coder who spoke of a ball.
+	// With the codes of some coders only; balls they said nothing of are out.
+	fragFoundOfCoders = `
+		FROM delivery d JOIN net_session s ON s.id = d.session_id CROSS JOIN LATERAL (
+			SELECT coalesce(array_agg(DISTINCT code) FILTER (WHERE code IS NOT NULL), '{}') AS codes
+			FROM coding c LEFT JOIN LATERAL unnest(c.codes) AS code ON true
+			WHERE c.delivery_id = d.id AND c.account_id = ANY(%s::bigint[]) HAVING count(*) > 0
+		) heard
+		WHERE s.squad_id = %s AND d.state <> 'discarded'`
+
+	// A row for each ball and each coder who spoke of it.
 	fragFoundByCoder = `
-		FROM (SELECT DISTINCT o.delivery_id, o.account_id FROM observation o WHERE o.holds) spoke
-			JOIN delivery d ON d.id = spoke.delivery_id JOIN net_session s ON s.id = d.session_id
+		FROM coding spoke JOIN delivery d ON d.id = spoke.delivery_id JOIN net_session s ON s.id = d.session_id
 		WHERE s.squad_id = %s AND d.state <> 'discarded'`
 
 	fragOfPlayer = ` AND d.player_id = %s`
 	fragOfBall   = ` AND d.id = %s`
 
-	fragHas = ` AND EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id AND o.holds AND o.kind = 'term'
-		AND o.group_key = %s AND o.term_key = ANY(%s::text[])%s)`
-	fragNot = ` AND NOT EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id AND o.holds AND o.kind = 'term'
-		AND o.group_key = %s AND o.term_key = ANY(%s::text[])%s)`
-	fragUncoded = ` AND NOT EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id AND o.holds AND o.kind = 'term'
-		AND o.group_key = %s%s)`
-	fragSpokenOf = ` AND EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id AND o.holds%s)`
-	fragText     = ` AND EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id AND o.holds AND o.kind = 'note'
+	fragHas     = ` AND %s && %s::text[]`
+	fragNot     = ` AND NOT %s && %s::text[]`
+	fragUncoded = ` AND NOT EXISTS (SELECT FROM unnest(%s) AS code WHERE starts_with(code, %s))`
+	fragText    = ` AND EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id AND o.holds AND o.kind = 'note'
 		AND o.words @@ websearch_to_tsquery('english', %s)%s)`
 
 	fragPlayers  = ` AND d.player_id = ANY(%s::bigint[])`
@@ -83,38 +88,47 @@ func (a *asker) bind(v any) string {
 	return "@" + name
 }
 
-// found returns the FROM and WHERE of the balls that a question asks for.
-func (a *asker) found(q find.Question) string {
-	var by string
-	if len(q.Coders) > 0 {
-		by = fmt.Sprintf(fragByCoders, a.bind(q.Coders))
+// code is how a term is written in the codes of a ball.
+func code(group, term string) string { return group + "=" + term }
+
+// found returns the FROM and WHERE of the balls that a question asks for, and
+// where in it their codes are.
+func (a *asker) found(q find.Question) (sql, codes string) {
+	if len(q.Coders) == 0 {
+		return fmt.Sprintf(fragFound, a.squad) + a.conditions(q, "d.codes", ""), "d.codes"
 	}
-	sql := fmt.Sprintf(fragFound, a.squad) + a.conditions(q, by)
-	if by != "" {
-		sql += fmt.Sprintf(fragSpokenOf, by)
-	}
-	return sql
+	coders := a.bind(q.Coders)
+	sql = fmt.Sprintf(fragFoundOfCoders, coders, a.squad)
+	return sql + a.conditions(q, "heard.codes", fmt.Sprintf(fragByCoders, coders)), "heard.codes"
 }
 
 // foundByCoder is found for each coder by themselves, whomever the question
 // chooses: their account is spoke.account_id.
 func (a *asker) foundByCoder(q find.Question) string {
-	return fmt.Sprintf(fragFoundByCoder, a.squad) + a.conditions(q, fragByThatOne)
+	return fmt.Sprintf(fragFoundByCoder, a.squad) + a.conditions(q, "spoke.codes", fragByThatOne)
 }
 
-func (a *asker) conditions(q find.Question, by string) string {
+// conditions are all but whose codes count: codes says where these are, by
+// whose notes are read.
+func (a *asker) conditions(q find.Question, codes, by string) string {
 	var w strings.Builder
 	if a.player != "" {
 		fmt.Fprintf(&w, fragOfPlayer, a.player)
 	}
-	for _, g := range slices.Sorted(maps.Keys(q.Has)) {
-		fmt.Fprintf(&w, fragHas, a.bind(g), a.bind(q.Has[g]), by)
-	}
-	for _, g := range slices.Sorted(maps.Keys(q.Not)) {
-		fmt.Fprintf(&w, fragNot, a.bind(g), a.bind(q.Not[g]), by)
+	for _, list := range []struct {
+		frag   string
+		groups map[string][]string
+	}{{fragHas, q.Has}, {fragNot, q.Not}} {
+		for _, g := range slices.Sorted(maps.Keys(list.groups)) {
+			terms := make([]string, len(list.groups[g]))
+			for i, t := range list.groups[g] {
+				terms[i] = code(g, t)
+			}
+			fmt.Fprintf(&w, list.frag, codes, a.bind(terms))
+		}
 	}
 	for _, g := range q.Uncoded {
-		fmt.Fprintf(&w, fragUncoded, a.bind(g), by)
+		fmt.Fprintf(&w, fragUncoded, codes, a.bind(code(g, "")))
 	}
 	for _, list := range []struct {
 		frag string
@@ -168,7 +182,8 @@ func (s *Store) Find(ctx context.Context, v tagging.Viewer, q find.Question, pag
 }
 
 func foundIDs(ctx context.Context, q querier, a *asker, question find.Question, page find.Page) ([]int64, error) {
-	sql := fmt.Sprintf(fragInOrder, a.found(question), a.bind(page.Limit), a.bind(page.Offset))
+	from, _ := a.found(question)
+	sql := fmt.Sprintf(fragInOrder, from, a.bind(page.Limit), a.bind(page.Offset))
 	return ask(ctx, q, sql, a.args, pgx.RowTo[int64])
 }
 

@@ -3,6 +3,7 @@ package db_test
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"slices"
 	"strconv"
@@ -121,7 +122,7 @@ func reads(text, body string) bool {
 	words := strings.Fields(strings.ToLower(body))
 	for side := range strings.SplitSeq(text, " or ") {
 		all := true
-		for _, word := range strings.Fields(side) {
+		for word := range strings.FieldsSeq(side) {
 			bare, not := strings.CutPrefix(word, "-")
 			all = all && slices.Contains(words, bare) != not
 		}
@@ -266,9 +267,7 @@ func plainCount(t rapid.TB, balls []plainBall, q find.Question, facet, value str
 	default:
 		err = nil
 		has := map[string][]string{facet: {value}}
-		for g, terms := range q.Has {
-			has[g] = terms
-		}
+		maps.Copy(has, q.Has)
 		q.Has = has
 	}
 	if err != nil {

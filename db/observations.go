@@ -46,6 +46,24 @@ const (
 			@wording, @body, @drawing, nullif(@recording::bigint, 0), (SELECT id FROM earlier), @holds)`
 )
 
+// What the ledger of balls comes to, to be searched by. These belong after
+// everything that changes what holds.
+const (
+	sqlDropCoding = `DELETE FROM coding WHERE delivery_id = ANY(@balls::bigint[])`
+
+	sqlAddCoding = `
+		INSERT INTO coding (delivery_id, account_id, codes)
+		SELECT o.delivery_id, o.account_id,
+			coalesce(array_agg(DISTINCT o.group_key || '=' || o.term_key) FILTER (WHERE o.kind = 'term'), '{}')
+		FROM observation o WHERE o.delivery_id = ANY(@balls::bigint[]) AND o.holds
+		GROUP BY o.delivery_id, o.account_id`
+
+	sqlSettleCodes = `
+		UPDATE delivery d SET codes = ARRAY(
+			SELECT DISTINCT code FROM coding c CROSS JOIN unnest(c.codes) AS code WHERE c.delivery_id = d.id ORDER BY code)
+		WHERE d.id = ANY(@balls::bigint[])`
+)
+
 // Observe adds entries to the ledger, whole or not at all; an entry that is
 // there already changes nothing. It returns what now holds on each ball spoken
 // of, whoever said it. A term of a group of which one may hold supersedes the
@@ -67,10 +85,10 @@ func (s *Store) Observe(ctx context.Context, v tagging.Viewer, entries []tagging
 				return err
 			}
 		}
-		if err := l.write(ctx, tx); err != nil {
+		balls := slices.Sorted(maps.Keys(l.sessions))
+		if err := l.write(ctx, tx, balls); err != nil {
 			return err
 		}
-		balls := slices.Sorted(maps.Keys(l.sessions))
 		if now, err = holding(ctx, tx, balls); err != nil {
 			return err
 		}
@@ -302,10 +320,13 @@ func (l *ledger) put(e tagging.Entry, earlier *ledgerEntry) {
 	l.batch.Queue(sqlAddObservation, a)
 }
 
-// write sends all rows at once.
-func (l *ledger) write(ctx context.Context, tx pgx.Tx) error {
+// write sends all rows at once, and brings what is searched up to date.
+func (l *ledger) write(ctx context.Context, tx pgx.Tx, balls []int64) error {
 	if l.batch.Len() == 0 {
 		return nil
+	}
+	for _, sql := range []string{sqlDropCoding, sqlAddCoding, sqlSettleCodes} {
+		l.batch.Queue(sql, args{"balls": balls})
 	}
 	return tx.SendBatch(ctx, &l.batch).Close()
 }

@@ -269,6 +269,10 @@ func TestLedgerAgainstAModel(t *testing.T) {
 	require.NoError(t, w.store.Pool().QueryRow(t.Context(), `SELECT count(*) FROM observation o
 		WHERE o.holds <> (o.kind <> 'retraction' AND NOT EXISTS (SELECT FROM observation later WHERE later.supersedes = o.id))`).Scan(&wrong))
 	assert.Zero(t, wrong, "holds is what it is derived from")
+	require.NoError(t, w.store.Pool().QueryRow(t.Context(), `SELECT count(*) FROM delivery d WHERE d.codes <> ARRAY(
+		SELECT DISTINCT o.group_key || '=' || o.term_key AS code FROM observation o
+		WHERE o.delivery_id = d.id AND o.holds AND o.kind = 'term' ORDER BY code)`).Scan(&wrong))
+	assert.Zero(t, wrong, "and so are the codes")
 }
 
 type claim struct {

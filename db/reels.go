@@ -172,7 +172,8 @@ func countFound(ctx context.Context, q querier, squad int64, list []tagging.Reel
 		if err != nil {
 			return err
 		}
-		parts = append(parts, fmt.Sprintf(fragReelCount, asking.bind(r.ID), asking.found(question)))
+		from, _ := asking.found(question)
+		parts = append(parts, fmt.Sprintf(fragReelCount, asking.bind(r.ID), from))
 		at[r.ID] = i
 	}
 	if len(parts) == 0 {
@@ -359,7 +360,8 @@ func foundByAny(ctx context.Context, q querier, squad int64, questions []string,
 		if err != nil {
 			return false, err
 		}
-		parts[i] = fmt.Sprintf(fragBallIn, asking.found(question)+fmt.Sprintf(fragOfBall, id))
+		from, _ := asking.found(question)
+		parts[i] = fmt.Sprintf(fragBallIn, from+fmt.Sprintf(fragOfBall, id))
 	}
 	found, err := ask(ctx, q, strings.Join(parts, " UNION ALL "), asking.args, pgx.RowTo[bool])
 	for _, in := range found {

@@ -37,8 +37,6 @@ func (w *world) played(v tagging.Viewer, reel int64) (ids []int64) {
 	return ids
 }
 
-func question(s string) *string { return &s }
-
 func TestHandPickedReel(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t)
@@ -96,7 +94,7 @@ func TestReelFromAQuestion(t *testing.T) {
 	b := w.balls(id)
 	w.say(w.coach, term(b[1].ID, "shot", "pull"), term(b[3].ID, "shot", "pull"))
 	r := w.reel(tagging.ReelInput{
-		Title: "Pulls", Question: question("shot=pull,,cut"), Balls: []tagging.ReelBall{{BallID: b[3].ID, Note: "late"}, {BallID: b[0].ID}},
+		Title: "Pulls", Question: new("shot=pull,,cut"), Balls: []tagging.ReelBall{{BallID: b[3].ID, Note: "late"}, {BallID: b[0].ID}},
 	})
 	assert.Equal(t, "shot=cut,pull", *r.Question, "kept in the canonical form")
 	assert.Equal(t, 2, r.Count)
@@ -122,8 +120,8 @@ func TestReelsAreListedWithTheirCounts(t *testing.T) {
 	b := w.balls(id)
 	w.say(w.coach, term(b[0].ID, "shot", "pull"))
 	w.reel(tagging.ReelInput{Title: "A", Balls: picked(b[0].ID, b[1].ID)})
-	w.reel(tagging.ReelInput{Title: "B", Question: question("shot=pull"), Players: []int64{w.players[0].ID}})
-	w.reel(tagging.ReelInput{Title: "C", Question: question("")})
+	w.reel(tagging.ReelInput{Title: "B", Question: new("shot=pull"), Players: []int64{w.players[0].ID}})
+	w.reel(tagging.ReelInput{Title: "C", Question: new("")})
 	w.reel(tagging.ReelInput{Title: "D"})
 	counts := func(v tagging.Viewer) map[string]int {
 		list, err := w.store.Reels(ctx, v)
@@ -150,7 +148,7 @@ func TestReelsRefused(t *testing.T) {
 		"a ball twice":       {Title: "R", Balls: picked(ball, ball)},
 		"a ball not there":   {Title: "R", Balls: picked(999)},
 		"a player not there": {Title: "R", Players: []int64{999}},
-		"a bad question":     {Title: "R", Question: question("player=anna")},
+		"a bad question":     {Title: "R", Question: new("player=anna")},
 		"a long note":        {Title: "R", Balls: []tagging.ReelBall{{BallID: ball, Note: strings.Repeat("a", 4001)}}},
 	} {
 		_, err := w.store.AddReel(ctx, w.coach, in)
@@ -204,7 +202,7 @@ func TestWhatAPlayerSees(t *testing.T) {
 	w.say(w.coach, term(own.ID, "shot", "pull"), note(own.ID, "good"), term(foundBall.ID, "shot", "hook"))
 	w.reel(tagging.ReelInput{Title: "Picked", Players: []int64{cleo.PlayerID}, Balls: picked(pickedBall.ID)})
 	asked := w.reel(tagging.ReelInput{
-		Title: "Asked", Players: []int64{cleo.PlayerID, dot.PlayerID}, Question: question("shot=hook"),
+		Title: "Asked", Players: []int64{cleo.PlayerID, dot.PlayerID}, Question: new("shot=hook"),
 		Balls: []tagging.ReelBall{{BallID: hidden.ID, Note: "a note on a ball that the question does not find"}},
 	})
 	w.reel(tagging.ReelInput{Title: "Not theirs", Balls: picked(hidden.ID)})
@@ -264,7 +262,7 @@ func TestShares(t *testing.T) {
 	b := w.balls(id)
 	w.say(w.coach, term(b[0].ID, "shot", "pull"))
 	byHand := w.reel(tagging.ReelInput{Title: "By hand", Balls: picked(b[0].ID), Players: []int64{w.players[0].ID}})
-	asked := w.reel(tagging.ReelInput{Title: "Asked", Question: question("shot=pull")})
+	asked := w.reel(tagging.ReelInput{Title: "Asked", Question: new("shot=pull")})
 	for _, r := range []tagging.Reel{byHand, asked} {
 		share, secret, err := w.store.AddShare(ctx, w.analyst, r.ID, days(7))
 		require.NoError(t, err)

@@ -24,7 +24,7 @@ const sessionQuery = `
 		coalesce(n.balls, 0) AS balls, coalesce(n.coded, 0) AS coded
 	FROM net_session s LEFT JOIN (
 		SELECT d.session_id, count(*) AS balls,
-			count(*) FILTER (WHERE d.id IN (SELECT o.delivery_id FROM observation o WHERE o.holds AND o.kind = 'term')) AS coded
+			count(*) FILTER (WHERE d.codes <> '{}') AS coded
 		FROM delivery d
 		WHERE d.state <> 'discarded' AND (@player::bigint = 0 OR d.player_id = @player)
 		GROUP BY d.session_id

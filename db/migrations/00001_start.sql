@@ -155,6 +155,7 @@ CREATE TABLE delivery (
     number     int,                           -- 1, 2, 3 ... in the session; null when discarded
     block_id   bigint REFERENCES block ON DELETE SET NULL,
     player_id  bigint REFERENCES player,
+    codes      text[] NOT NULL DEFAULT '{}',  -- 'shot=pull': the terms that hold, whoever said them; derived, see coding
     created_at timestamptz NOT NULL DEFAULT now(),
     CHECK (end_us > start_us),
     CHECK (contact_us >= start_us AND contact_us <= end_us)
@@ -218,13 +219,18 @@ CREATE TABLE observation (
     CHECK (kind <> 'retraction' OR (supersedes IS NOT NULL AND NOT holds))
 );
 CREATE INDEX observation_delivery ON observation (delivery_id, id);
-CREATE INDEX observation_of_ball ON observation (delivery_id, group_key, term_key) INCLUDE (account_id)
-    WHERE holds AND kind = 'term';
-CREATE INDEX observation_of_term ON observation (group_key, term_key, delivery_id) INCLUDE (account_id)
-    WHERE holds AND kind = 'term';
 CREATE INDEX observation_words ON observation USING gin (words) WHERE holds AND kind = 'note';
 CREATE INDEX observation_recording ON observation (recording_id) WHERE recording_id IS NOT NULL;
 CREATE UNIQUE INDEX observation_supersedes ON observation (supersedes) WHERE supersedes IS NOT NULL;
+
+-- What one coder's words on a ball come to, to be searched: a row when anything of theirs holds, with the terms that do.
+-- Derived from the ledger (sqlAddCoding), as delivery.codes is from this.
+CREATE TABLE coding (
+    delivery_id bigint NOT NULL REFERENCES delivery ON DELETE CASCADE,
+    account_id  bigint NOT NULL REFERENCES account,
+    codes       text[] NOT NULL,
+    PRIMARY KEY (delivery_id, account_id)
+);
 
 CREATE TABLE reel (
     id         bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
