@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -39,7 +40,7 @@ type demoDeliveries struct {
 // way (upload, split, clips, codes, reels) and goes on serving, or with
 // --once prints a summary and ends. Run again on the same folder it finds
 // what is there and goes on from it.
-func runDemo(ctx context.Context, c call) error {
+func runDemo(ctx context.Context, c call) (err error) {
 	fs, finish := newFlags("demo", c.getenv, c.stderr)
 	once := fs.Bool("once", false, "print a summary as JSON and end")
 	if f := fs.Lookup("data"); f.Value.Set("data/demo") == nil {
@@ -53,7 +54,7 @@ func runDemo(ctx context.Context, c call) error {
 	if err != nil {
 		return err
 	}
-	defer app.Close()
+	defer func() { err = errors.Join(err, app.Close()) }()
 	serving := make(chan error, 1)
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()

@@ -119,6 +119,7 @@ func TestJourney(t *testing.T) {
 	phone.click("a", "Drive")
 	watches(phone)
 	phone.shot("watching")
+	phone.quiet() // before what is refused below, which browsers note
 	assert.Equal(t, 404, eval[int](phone, `fetch('/api/sessions/999').then(r => r.status)`))
 	assert.Equal(t, 403, eval[int](phone, fmt.Sprintf(`fetch('/api/sessions/%s/lane').then(r => r.status)`, session)))
 
@@ -131,7 +132,6 @@ func TestJourney(t *testing.T) {
 	guest.open("/shared/" + secretOf(shared))
 	guest.sees("This link opens nothing any more")
 	coach.quiet()
-	phone.quiet()
 }
 
 // invitePlayer invites the session's player as the coach's page would, and

@@ -128,7 +128,9 @@ func TestCutMany(t *testing.T) {
 // TestPlanClip: the key frame at or before the start, to the microsecond.
 func TestPlanClip(t *testing.T) {
 	t.Parallel()
-	key := func(at, decode media.Micros) packet { return packet{Packet: Packet{At: at, Key: true}, decode: decode, timed: true} }
+	key := func(at, decode media.Micros) packet {
+		return packet{Packet: Packet{At: at, Key: true}, decode: decode, timed: true}
+	}
 	for _, c := range []struct {
 		name  string
 		src   source

@@ -3,6 +3,7 @@ package split
 import (
 	"context"
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -44,7 +45,7 @@ func newSighting(v *view, at float64) *sighting {
 		if len(column) == 0 {
 			continue
 		}
-		sort.Slice(column, func(i, j int) bool { return column[i] < column[j] })
+		slices.Sort(column)
 		mid := column[len(column)/2]
 		for _, r := range s.rows {
 			if r != nil {

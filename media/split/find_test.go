@@ -69,3 +69,20 @@ func TestFindPassesErrorsOn(t *testing.T) {
 	_, err := Find(ctx, w, w.probe(), nil)
 	assert.True(t, errors.Is(err, context.Canceled))
 }
+
+// TestFindScenes splits drawn sessions of every sort: those that the split was
+// tuned on, and those it has never seen. The bounds are what a change must not
+// fall below, not what is wished for.
+func TestFindScenes(t *testing.T) {
+	const scenes = 2
+	mean := func(draw func(int) setting) (sum float64) {
+		for i := range scenes {
+			_, s := judge(t, draw(i))
+			t.Logf("scene %d: recall %.2f, precision %.2f", i, s.Recall, s.Precision)
+			sum += s.F1 / scenes
+		}
+		return sum
+	}
+	assert.GreaterOrEqual(t, mean(tuningScene), 0.9, "tuned on")
+	assert.GreaterOrEqual(t, mean(judgingScene), 0.85, "never seen")
+}

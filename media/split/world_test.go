@@ -62,7 +62,6 @@ type world struct {
 	impacts   [][]float32 // recorded sounds to use instead of made ones; may be nil
 	speech    [][]float32
 	grey      []byte
-	clutter   []float64
 }
 
 func newWorld(s setting) *world { return newWorldWith(s, nil, nil) }

@@ -55,12 +55,14 @@ export class LaneDesk {
     const start = Math.min(0, ...this.recordings.map((r) => r.offset_us))
     return { start, end: Math.max(start + 10e6, ...ends, ...this.balls.map((b) => b.end_us), ...this.blocks.map((b) => b.end_us)) }
   })
+  /** The recordings that have a picture: the others came to nothing, or are not looked at yet. */
+  readonly filmed = $derived(this.recordings.filter((r) => r.duration_us !== null))
   readonly kept = $derived(this.balls.filter((b) => b.state !== 'discarded'))
   readonly onLane = $derived(this.showDiscarded ? this.balls : this.balls.filter((b) => b.state !== 'discarded' || b.id === this.selectedId))
   readonly selected = $derived(this.balls.find((b) => b.id === this.selectedId))
   readonly unsureCount = $derived(this.balls.filter(unsure).length)
   readonly proposedCount = $derived(this.balls.filter((b) => b.state === 'proposed').length)
-  readonly recording = $derived(this.recordings.find((r) => r.id === this.recordingId) ?? this.recordings[0])
+  readonly recording = $derived(this.filmed.find((r) => r.id === this.recordingId) ?? this.filmed.find((r) => r.browser_shows) ?? this.filmed[0])
   readonly canUndo = $derived(this.#done.length > 0)
   readonly canRedo = $derived(this.#undone.length > 0)
 
