@@ -18,24 +18,27 @@ import (
 // staging is tusd's folder of files on their way in. It tells a person what
 // went wrong where tusd would tell paths and system errors, and says that an
 // upload is whole only when it would survive a power cut.
-type staging struct{ files filestore.FileStore }
+type staging struct {
+	files filestore.FileStore
+	locks *locks
+}
 
 func newStaging(dir string) staging {
 	files := filestore.New(dir)
 	files.FileModePerm, files.DirModePerm = 0o640, 0o750
-	return staging{files}
+	return staging{files, newLocks()}
 }
 
 // NewUpload implements tus.DataStore.
 func (s staging) NewUpload(ctx context.Context, info tus.FileInfo) (tus.Upload, error) {
 	u, err := s.files.NewUpload(ctx, info)
-	return staged{u, s.files.Path, info.ID}, hold(ctx, diskFault(err))
+	return staged{u, s, info.ID}, hold(ctx, diskFault(err))
 }
 
 // GetUpload implements tus.DataStore.
 func (s staging) GetUpload(ctx context.Context, id string) (tus.Upload, error) {
 	u, err := s.files.GetUpload(ctx, id)
-	return staged{u, s.files.Path, id}, hold(ctx, diskFault(err))
+	return staged{u, s, id}, hold(ctx, diskFault(err))
 }
 
 // AsTerminatableUpload implements tus.TerminaterDataStore.
@@ -45,18 +48,20 @@ func (s staging) AsTerminatableUpload(u tus.Upload) tus.TerminatableUpload {
 
 type staged struct {
 	tus.Upload
-	dir, id string
+	in staging
+	id string
 }
 
 // WriteChunk implements tus.Upload. What fitted before a failure is kept.
 func (u staged) WriteChunk(ctx context.Context, offset int64, src io.Reader) (int64, error) {
+	u.in.locks.begin(u.id)
 	n, err := u.Upload.WriteChunk(ctx, offset, src)
 	return n, hold(ctx, diskFault(err))
 }
 
 // FinishUpload implements tus.Upload.
 func (u staged) FinishUpload(ctx context.Context) error {
-	root, err := os.OpenRoot(u.dir)
+	root, err := os.OpenRoot(u.in.files.Path)
 	if err != nil {
 		return hold(ctx, diskFault(err))
 	}

@@ -3,12 +3,14 @@ package api_test
 import (
 	"encoding/base64"
 	"fmt"
+	"io"
 	"net/http"
 	"os"
 	"path"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -220,6 +222,42 @@ func TestFailedUploadSaysWhy(t *testing.T) {
 	at := w.coach.begin("a.mp4", 3)
 	require.NoError(t, w.store.FailUpload(t.Context(), w.upload(at).ID, "This file is empty."))
 	assert.Equal(t, "This file is empty.", w.coach.patch(at, 0, "abc").problem(http.StatusGone))
+}
+
+// TestDeadConnectionIsTakenOver: a client whose connection fell silent asks
+// again over a new one, and does not wait for the old one to time out.
+func TestDeadConnectionIsTakenOver(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t).fill()
+	at := w.coach.begin("a.mp4", 10)
+	body, feed := io.Pipe()
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodPatch, w.http.URL+at, body)
+	require.NoError(t, err)
+	r.ContentLength = 10
+	r.Header.Set("Tus-Resumable", "1.0.0")
+	r.Header.Set("Upload-Offset", "0")
+	r.Header.Set("Content-Type", "application/offset+octet-stream")
+	ended := make(chan int, 1)
+	go func() {
+		response, err := w.coach.client.Do(r)
+		if err != nil {
+			ended <- 0
+			return
+		}
+		_ = response.Body.Close()
+		ended <- response.StatusCode
+	}()
+	_, err = feed.Write([]byte("abc"))
+	require.NoError(t, err)
+	require.Eventually(t, func() bool {
+		info, err := os.Stat(filepath.Join(w.uploads, path.Base(at)))
+		return err == nil && info.Size() == 3
+	}, time.Minute, time.Millisecond)
+	assert.Equal(t, "3", w.coach.tus(http.MethodHead, at, "").is(http.StatusOK).header.Get("Upload-Offset"))
+	assert.NotEqual(t, http.StatusNoContent, <-ended)
+	require.NoError(t, feed.Close())
+	w.coach.patch(at, 3, "defghij").is(http.StatusNoContent)
+	assert.Equal(t, tagging.UploadLanded, w.upload(at).State)
 }
 
 // TestFullDisk: a person is told what to do, and what came is kept. /dev/full

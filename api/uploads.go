@@ -15,7 +15,6 @@ import (
 
 	"github.com/labstack/echo/v4"
 	tus "github.com/tus/tusd/v2/pkg/handler"
-	"github.com/tus/tusd/v2/pkg/memorylocker"
 
 	"netreel/media"
 	"netreel/media/fault"
@@ -45,7 +44,7 @@ func newUploads(cfg Config) (*uploads, error) {
 	files := newStaging(cfg.UploadDir)
 	composer.UseCore(files)
 	composer.UseTerminater(files)
-	memorylocker.New().UseIn(composer)
+	composer.UseLocker(files.locks)
 	h, err := tus.NewHandler(tus.Config{
 		StoreComposer:              composer,
 		BasePath:                   uploadsPath,

@@ -21,7 +21,12 @@ const (
 		FROM delivery d JOIN net_session s ON s.id = d.session_id
 		WHERE s.squad_id = %s AND d.state <> 'discarded'`
 
-	// With the codes of some coders only; balls they said nothing of are out.
+	// With the codes of one coder only; balls they said nothing of are out.
+	fragFoundOfCoder = `
+		FROM coding heard JOIN delivery d ON d.id = heard.delivery_id JOIN net_session s ON s.id = d.session_id
+		WHERE heard.account_id = ANY(%s::bigint[]) AND s.squad_id = %s AND d.state <> 'discarded'`
+
+	// The same of several together.
 	fragFoundOfCoders = `
 		FROM delivery d JOIN net_session s ON s.id = d.session_id CROSS JOIN LATERAL (
 			SELECT coalesce(array_agg(DISTINCT code) FILTER (WHERE code IS NOT NULL), '{}') AS codes
@@ -97,9 +102,12 @@ func (a *asker) found(q find.Question) (sql, codes string) {
 	if len(q.Coders) == 0 {
 		return fmt.Sprintf(fragFound, a.squad) + a.conditions(q, "d.codes", ""), "d.codes"
 	}
-	coders := a.bind(q.Coders)
-	sql = fmt.Sprintf(fragFoundOfCoders, coders, a.squad)
-	return sql + a.conditions(q, "heard.codes", fmt.Sprintf(fragByCoders, coders)), "heard.codes"
+	frag, coders := fragFoundOfCoder, a.bind(q.Coders)
+	if len(q.Coders) > 1 {
+		frag = fragFoundOfCoders
+	}
+	sql = fmt.Sprintf(frag, coders, a.squad) + a.conditions(q, "heard.codes", fmt.Sprintf(fragByCoders, coders))
+	return sql, "heard.codes"
 }
 
 // foundByCoder is found for each coder by themselves, whomever the question
