@@ -105,14 +105,10 @@ func entryOf(b demoBall, t scene.TruthBall, who, kind, what string) demoEntry {
 	return demoEntry{UUID: id, BallID: b.ID, Kind: kind, AtUS: &at}
 }
 
-// termsOf is every true term that the vocabulary offers. What the block says
-// anyway (bowling, feed, bat) is left to it.
+// termsOf is every true term that the vocabulary offers.
 func termsOf(e vocabulary.Edition, b demoBall, t scene.TruthBall, who string) []demoEntry {
 	var entries []demoEntry
 	for _, g := range e.Groups {
-		if g.Key == "bowling" || g.Key == "feed" || g.Key == "bat" {
-			continue
-		}
 		for _, term := range t.Terms[g.Key] {
 			if e.Offers(g.Key, term) {
 				o := entryOf(b, t, who, "term", g.Key+":"+term)
