@@ -20,8 +20,6 @@ export class SessionState {
   uploads = $state.raw<Upload[]>([])
   /** Why the session could not be shown. */
   error = $state.raw<unknown>(null)
-  /** Somebody has deleted it. */
-  gone = $state(false)
 
   constructor(id: number) {
     this.id = id
@@ -94,5 +92,4 @@ export class SessionState {
   )
   /** Balls that the split proposed and nobody has looked at. */
   readonly unsure = $derived(this.balls.filter((b) => b.state === 'proposed').length)
-  readonly accepted = $derived(this.balls.filter((b) => b.state === 'accepted').length)
 }
