@@ -25,4 +25,3 @@ export const captionsUrl = (reel: number) => `/api/reels/${reel}/captions.vtt`
 export const tableUrl = (reel: number) => `/api/reels/${reel}/balls.csv`
 export const filmUrl = (id: number) => `/api/exports/${id}/film`
 export const filmCaptionsUrl = (id: number) => `/api/exports/${id}/captions.vtt`
-export const sharedCaptionsUrl = (secret: string) => `/api/shared/${encodeURIComponent(secret)}/captions.vtt`

@@ -7,9 +7,6 @@ export interface Span {
 }
 
 export const length = (s: Span): number => s.end - s.start
-export const contains = (s: Span, t: number): boolean => s.start <= t && t < s.end
-/** The length that two spans share, 0 if they are apart. */
-export const overlap = (a: Span, b: Span): number => Math.max(0, Math.min(a.end, b.end) - Math.max(a.start, b.start))
 export const clamp = (t: number, low: number, high: number): number => Math.min(Math.max(t, low), high)
 
 /** How a recording's own clock lies on the session's: session = offset + own * (1 + rate_ppm / 1e6). */

@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { bytes, clock, day, parseClock, roughly, SECOND, today } from './time'
-import { overlap, toRecording, toSession } from './span'
+import { toRecording, toSession } from './span'
 
 describe('clock', () => {
   it.each([
@@ -83,9 +83,5 @@ describe('two clocks', () => {
   it('round halves away from zero, as the server does', () => {
     expect(toSession({ offset_us: 0, rate_ppm: 500_000 }, -1)).toBe(-2)
     expect(toSession({ offset_us: 0, rate_ppm: 500_000 }, 1)).toBe(2)
-  })
-  it('share what overlaps', () => {
-    expect(overlap({ start: 0, end: 10 }, { start: 4, end: 20 })).toBe(6)
-    expect(overlap({ start: 0, end: 10 }, { start: 10, end: 20 })).toBe(0)
   })
 })

@@ -2,8 +2,6 @@
 
 export const SECOND = 1_000_000
 
-export const fromSeconds = (s: number): number => Math.round(s * SECOND)
-export const toSeconds = (us: number): number => us / SECOND
 
 /**
  * A time as m:ss, with so many decimals of the second (0, 1 or 3): "1:05", "1:05.2", "1:05.240". It is cut, not
