@@ -15,6 +15,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"strings"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgxpool"
@@ -33,12 +34,20 @@ type Store struct {
 
 var _ jobs.Store = (*Store)(nil)
 
+// enoughConns is how many connections requests, workers and the queue's own
+// upkeep want between them; pgxpool would go by the number of cores, but they
+// wait for disks and for each other.
+const enoughConns = 16
+
 // Open connects to a migrated database. The caller closes the Store.
 func Open(ctx context.Context, url string, log *slog.Logger) (*Store, error) {
 	const op = "db.Open"
 	config, err := pgxpool.ParseConfig(url)
 	if err != nil {
 		return nil, badURL(op, err)
+	}
+	if !strings.Contains(url, "pool_max_conns") { // pgxpool's own setting in the address wins
+		config.MaxConns = max(config.MaxConns, enoughConns)
 	}
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {

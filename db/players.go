@@ -86,21 +86,20 @@ func (s *Store) savePlayer(ctx context.Context, op string, v tagging.Viewer, p t
 		a := args{
 			"squad": v.SquadID, "name": p.Name, "bats": p.Bats, "height": p.HeightCM, "note": p.Note, "retired": p.Retired,
 		}
-		if p.ID == 0 {
-			if p.ID, err = value[int64](ctx, tx, sqlAddPlayer, a); err != nil {
-				return err
-			}
+		id := p.ID
+		if id == 0 {
+			id, err = value[int64](ctx, tx, sqlAddPlayer, a)
 		} else {
-			a["id"] = p.ID
-			if _, err := tx.Exec(ctx, sqlChangePlayer, a); err != nil {
-				return err
-			}
+			a["id"] = id
+			_, err = tx.Exec(ctx, sqlChangePlayer, a)
 		}
-		saved, err = one[tagging.Player](ctx, tx, sqlPlayer, args{"squad": v.SquadID, "id": p.ID})
 		if err != nil {
 			return err
 		}
-		return tell(ctx, tx, v.SquadID, tagging.Event{Topic: "people", ID: p.ID})
+		if saved, err = one[tagging.Player](ctx, tx, sqlPlayer, args{"squad": v.SquadID, "id": id}); err != nil {
+			return err
+		}
+		return tell(ctx, tx, v.SquadID, tagging.Event{Topic: "people", ID: id})
 	})
 	return saved, err
 }
