@@ -67,6 +67,15 @@ func TestSeconds(t *testing.T) {
 	}
 }
 
+func TestClockTime(t *testing.T) {
+	t.Parallel()
+	for m, want := range map[media.Micros]string{
+		0: "0:00.0", 3_665_240_000: "61:05.2", 59_960_000: "1:00.0", -1_500_000: "-0:01.5",
+	} {
+		assert.Equal(t, want, clockTime(m))
+	}
+}
+
 func TestParsePacket(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct {

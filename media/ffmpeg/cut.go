@@ -68,10 +68,21 @@ func (t *Tool) CutMany(ctx context.Context, src string, cuts []Cut, onProgress f
 func checkSpan(op string, s media.Span, of source) error {
 	if s.Length() <= 0 || s.Start >= of.VideoStart+of.Duration || s.End <= of.VideoStart {
 		return fault.New(fault.Invalid, op, fmt.Sprintf(
-			"The ball must start and end within the recording, which runs from %.2f to %.2f seconds; this one is from %.2f to %.2f.",
-			of.VideoStart.Seconds(), (of.VideoStart+of.Duration).Seconds(), s.Start.Seconds(), s.End.Seconds()))
+			"The ball must start before it ends and lie within the recording, which runs from %s to %s; this one goes from %s to %s.",
+			clockTime(of.VideoStart), clockTime(of.VideoStart+of.Duration), clockTime(s.Start), clockTime(s.End)))
 	}
 	return nil
+}
+
+// clockTime writes a time for people: "61:05.2" is an hour, a minute and five
+// seconds and a bit.
+func clockTime(m media.Micros) string {
+	sign := ""
+	if m < 0 {
+		sign, m = "-", -m
+	}
+	tenths := (m + 50_000) / 100_000
+	return fmt.Sprintf("%s%d:%02d.%d", sign, tenths/600, tenths/10%60, tenths%10)
 }
 
 func destinations(cuts []Cut) []string {
@@ -96,7 +107,7 @@ func (t *Tool) cutGroup(ctx context.Context, op, src string, s source, cuts []Cu
 		return nil, err
 	}
 	p := planCuts(src, s, packets, cuts)
-	if err := t.run(ctx, op, cutArgs(p), &meter{total: p.within.Length(), fn: onProgress}, process{}); err != nil {
+	if err := t.run(ctx, op, cutArgs(p), &meter{total: within(packets, p.within), fn: onProgress}, process{}); err != nil {
 		return nil, err
 	}
 	times := shownTimes(packets)
@@ -107,6 +118,17 @@ func (t *Tool) cutGroup(ctx context.Context, op, src string, s source, cuts []Cu
 		}
 	}
 	return done, nil
+}
+
+// within counts the packets that are due in a span.
+func within(packets []packet, s media.Span) int {
+	n := 0
+	for _, p := range packets {
+		if s.Contains(p.decode) {
+			n++
+		}
+	}
+	return n
 }
 
 func noPictures(op string, err error) error {

@@ -34,7 +34,7 @@ func (t *Tool) Compose(ctx context.Context, s media.Strip, dst string, onProgres
 		}
 		args = stripArgs(s, src, part, dst)
 	}
-	if err := t.run(ctx, op, args, &meter{total: s.Length(), fn: onProgress}, process{}); err != nil {
+	if err := t.run(ctx, op, args, &meter{total: s.Pictures(), fn: onProgress}, process{}); err != nil {
 		return discard(err, dst)
 	}
 	return t.finish(ctx, op, dst, s.Length(), media.FromSeconds(1/s.FPS))
@@ -52,12 +52,17 @@ func (t *Tool) Join(ctx context.Context, strips []string, lengths []media.Micros
 	for _, l := range lengths {
 		whole += l
 	}
+	first, err := t.Probe(ctx, strips[0])
+	if err != nil {
+		return err
+	}
+	pictures := int(whole.Seconds() * first.FrameRate)
 	list := joinList(strips, lengths)
 	feed := func(w io.Writer) error {
 		_, err := io.WriteString(w, list)
 		return err
 	}
-	if err := t.run(ctx, op, joinArgs(subtitles, dst), &meter{total: whole, fn: onProgress}, process{stdin: feed}); err != nil {
+	if err := t.run(ctx, op, joinArgs(subtitles, dst), &meter{total: pictures, fn: onProgress}, process{stdin: feed}); err != nil {
 		return discard(err, dst)
 	}
 	return t.finish(ctx, op, dst, whole, media.Second/10)

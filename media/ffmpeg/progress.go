@@ -6,13 +6,16 @@ import (
 	"io"
 	"strconv"
 	"strings"
-
-	"netreel/media"
 )
 
 // meter turns ffmpeg's -progress lines into a share of the whole.
+//
+// It counts the pictures of the first output. Of all that ffmpeg tells this
+// alone can be relied on: its out_time depends on the clock that is kept, and
+// with many outputs each report is cut off in the middle, at about a thousand
+// bytes. The count is what every report begins with.
 type meter struct {
-	total media.Micros  // length of what is written
+	total int           // pictures
 	fn    func(float64) // gets a share from 0 to 1 that never falls; may be nil
 	last  float64
 }
@@ -35,20 +38,16 @@ func (m *meter) read(r io.Reader) error {
 	}
 }
 
-// line takes one line: "out_time_us=1480000" or "progress=end".
+// line takes one line: "frame=74", or "stream_5frame=74" where the report
+// before was cut off.
 func (m *meter) line(s string) {
-	key, value, _ := strings.Cut(strings.TrimSpace(s), "=")
-	switch key {
-	case "out_time_us":
-		done, err := strconv.ParseInt(value, 10, 64)
-		if err != nil || m.total <= 0 { // "N/A" before the first packet
-			return
-		}
+	const key = "frame="
+	at := strings.LastIndex(s, key)
+	if at < 0 || m.total <= 0 {
+		return
+	}
+	if done, err := strconv.Atoi(strings.TrimSpace(s[at+len(key):])); err == nil {
 		m.report(float64(done) / float64(m.total))
-	case "progress":
-		if value == "end" {
-			m.report(1)
-		}
 	}
 }
 

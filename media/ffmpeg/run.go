@@ -26,8 +26,8 @@ type process struct {
 // quiet are the flags of every ffmpeg run.
 var quiet = []string{"-nostdin", "-hide_banner", "-v", "error", "-nostats", "-y"}
 
-// run starts ffmpeg with the given arguments. onProgress may be nil; it gets
-// the share of total that is done, 0 to 1.
+// run starts ffmpeg with the given arguments. A meter that is not nil is told
+// how far it is, and that all is done only when it has ended well.
 func (t *Tool) run(ctx context.Context, op string, args []string, progress *meter, p process) error {
 	p.args = append([]string{}, quiet...)
 	if progress != nil {
@@ -35,7 +35,11 @@ func (t *Tool) run(ctx context.Context, op string, args []string, progress *mete
 		p.stdout = progress.read
 	}
 	p.args = append(p.args, args...)
-	return t.supervise(ctx, op, t.ffmpeg, p)
+	err := t.supervise(ctx, op, t.ffmpeg, p)
+	if err == nil && progress != nil {
+		progress.report(1)
+	}
+	return err
 }
 
 // supervise runs a tool to its end in a process group of its own.

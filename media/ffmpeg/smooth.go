@@ -46,7 +46,7 @@ func (t *Tool) Smooth(ctx context.Context, src string, sm Smooth, onProgress fun
 	if err != nil {
 		return SmoothDone{}, err
 	}
-	if err := t.run(ctx, op, smoothArgs(src, s, sm, part), &meter{total: part.end - part.first, fn: onProgress}, process{}); err != nil {
+	if err := t.run(ctx, op, smoothArgs(src, s, sm, part), &meter{total: part.count, fn: onProgress}, process{}); err != nil {
 		return SmoothDone{}, discard(err, sm.Dst)
 	}
 	frames, err := t.checkSmooth(ctx, op, sm.Dst, part)
