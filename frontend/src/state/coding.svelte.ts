@@ -45,6 +45,7 @@ export class Coding {
   #hand: Hand
   #wording: Wording
   #acts = $state.raw<Act[]>([])
+  #start = 0 // of the ball at hand
   #kept = $state.raw<ReadonlySet<number>>(new Set()) // coded while "not coded yet" was on: they stay until that changes
 
   constructor(balls: Balls, out: Outlet, me: Coder, uuid: () => string = () => crypto.randomUUID()) {
@@ -122,9 +123,14 @@ export class Coding {
   show(id?: number): void {
     const all = this.balls.all
     const found = id === undefined ? undefined : this.balls.get(id)
-    const ball = found ?? all.find((b) => this.codedBy.get(b.id) !== 'all') ?? all[0]
-    this.notice = id !== undefined && !found && ball ? 'That ball is no longer in this session. Here is another.' : ''
-    if (!ball || ball.id === this.ballId) return
+    // The ball at hand was taken off the lane: the one that comes after it is nearest.
+    const after = id !== undefined && id === this.ballId ? (all.find((b) => b.start_us >= this.#start) ?? all.at(-1)) : undefined
+    const ball = found ?? after ?? all.find((b) => this.codedBy.get(b.id) !== 'all') ?? all[0]
+    if (!ball) return
+    if (id !== undefined && !found) this.notice = 'That ball is no longer in this session. Here is another.'
+    else if (ball.id !== this.ballId) this.notice = ''
+    this.#start = ball.start_us
+    if (ball.id === this.ballId) return
     if (this.onlyUncoded) this.#kept = new Set([ball.id])
     this.ballId = ball.id
     this.draft = null

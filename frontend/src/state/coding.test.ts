@@ -230,8 +230,20 @@ describe('the balls', () => {
   it('a ball that is not there opens another, with a word', () => {
     page.show(77)
     expect([page.ballId, page.notice]).toEqual([11, 'That ball is no longer in this session. Here is another.'])
+    page.show(11) // the address follows
+    expect(page.notice).not.toBe('')
     page.show(12)
     expect(page.notice).toBe('')
+  })
+
+  it('a ball that is taken away while it is looked at gives way to the next', async () => {
+    page.show(12)
+    source.list = source.list.filter((b) => b.id !== 12)
+    balls.changed({ topic: 'lane', id: 0, session: 1 })
+    await quiet()
+    expect(page.ball).toBeUndefined()
+    page.show(page.ballId)
+    expect(page.ballId).toBe(13)
   })
 
   it('shows the chosen angle, else one that has a file', () => {
