@@ -38,12 +38,15 @@ func (s *session) swings() {
 	if s.sight == nil || s.sight.all.weight == nil || !s.deaf() {
 		return
 	}
-	cells := s.sight.all.shotCells()
+	var cells []float64
 	size := make([]float64, len(s.moments))
 	at := make([]float64, len(s.moments))
 	var usual []float64
 	for i, m := range s.moments {
 		if v := s.viewOf(m.at); m.chosen && v != nil {
+			if cells == nil {
+				cells = s.sight.all.shotCells(v.cells)
+			}
 			at[i], size[i] = v.peak(cells, m.at)
 			usual = append(usual, size[i])
 		}
@@ -61,12 +64,12 @@ func (s *session) swings() {
 	}
 }
 
-// shotCells weighs each cell by what it tells at contact itself.
-func (g *grid) shotCells() []float64 {
-	out := make([]float64, g.cells)
+// shotCells weighs each of the picture's cells by what it tells at contact itself.
+func (g *grid) shotCells(cells int) []float64 {
+	out := make([]float64, cells)
 	for k := -swingCore - gridFrom; k <= swingCore-gridFrom; k++ {
 		for c := range out {
-			out[c] += max(float64(g.weight[k*g.cells+c]), 0)
+			out[c] += max(float64(g.weight[k*g.channels+c]), 0)
 		}
 	}
 	return out
@@ -85,7 +88,7 @@ func (v *view) peak(weight []float64, t float64) (at, size float64) {
 		for c, w := range weight {
 			// Bytes are square roots: a cell that changes much must not count
 			// less than many that change little.
-			x := float64(v.changes[i*v.cells+c])
+			x := float64(v.rows[i*v.channels+c])
 			sum += w * x * x
 		}
 		times, sums = append(times, mid), append(sums, sum)

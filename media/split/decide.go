@@ -121,7 +121,13 @@ func logAdd(a, b float64) float64 {
 	if a < b {
 		a, b = b, a
 	}
+	if math.IsInf(a, 0) {
+		return a
+	}
 	return a + math.Log1p(math.Exp(b-a))
 }
 
 func sigmoid(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
+
+// logSigmoid is the log of sigmoid(x).
+func logSigmoid(x float64) float64 { return -logAdd(0, -x) }

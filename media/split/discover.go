@@ -29,13 +29,13 @@ type sighting struct {
 func newSighting(v *view, at float64) *sighting {
 	s := &sighting{view: v, at: at}
 	n := gridLen + 2*discoverSlack
-	flat := make([]float32, n*v.cells)
+	flat := make([]float32, n*v.channels)
 	for i := range n {
-		row := v.row(at+float64(gridFrom-discoverSlack+i)*stirStep, flat[i*v.cells:(i+1)*v.cells])
+		row := v.row(at+float64(gridFrom-discoverSlack+i)*stirStep, flat[i*v.channels:(i+1)*v.channels])
 		s.rows = append(s.rows, row)
 	}
 	column := make([]float32, 0, n)
-	for c := range v.cells {
+	for c := range v.channels {
 		column = column[:0]
 		for _, r := range s.rows {
 			if r != nil {
@@ -123,7 +123,7 @@ func (s *session) discover(ctx context.Context, f Footage, e *eye, progress func
 		}
 		examples = append(examples, example{sg.view, at, p})
 	}
-	s.sight = learnSight(e.cells(), examples)
+	s.sight = learnSight(channelsOf(e), examples)
 	s.study(anchors)
 	s.propose()
 	decide(s.moments)
@@ -340,7 +340,7 @@ func shotOf(all []*sighting, group []member) (clear, late float64) {
 		soonest = 7
 		latest  = 18
 	)
-	cells := all[0].view.cells
+	cells := all[0].view.channels
 	n := gridLen + 2*discoverSlack
 	mean := make([][]float64, n)
 	count := make([]float64, n)

@@ -27,6 +27,7 @@ type eye struct {
 	diff          []float32
 	profile       [2][2][]float32 // of the previous and this picture, along x and y
 	have          bool
+	spotter       *spotter
 }
 
 // newEye makes an eye for footage that is shown width x height.
@@ -45,6 +46,7 @@ func newEye(width, height int) *eye {
 	w, h = round(w), round(h)
 	e := &eye{width: w, height: h, across: w / cellSide, down: h / cellSide}
 	e.prev, e.cur, e.diff = make([]float32, w*h), make([]float32, w*h), make([]float32, w*h)
+	e.spotter = newSpotter(w, h)
 	for i := range e.profile {
 		e.profile[i] = [2][]float32{make([]float32, w), make([]float32, h)}
 	}
@@ -52,6 +54,9 @@ func newEye(width, height int) *eye {
 }
 
 func (e *eye) cells() int { return e.across * e.down }
+
+// spots are the small areas in which the last picture differed.
+func (e *eye) spots() []spot { return e.spotter.spots(e.diff) }
 
 // reset makes the next picture the first of a run.
 func (e *eye) reset() { e.have = false }
@@ -77,7 +82,7 @@ func (e *eye) see(grey []byte, out []byte) (ok bool) {
 		var sum float32
 		for y := y0; y < y0+cellSide; y++ {
 			for _, d := range e.diff[y*e.width+x0 : y*e.width+x0+cellSide] {
-				sum += d
+				sum += max(d, -d)
 			}
 		}
 		v := math.Sqrt(float64(sum)/(cellSide*cellSide)) * eyeUnit
@@ -154,8 +159,8 @@ func shift(a, b []float32) float64 {
 	return float64(best-reach) + min(max(part, -0.5), 0.5)
 }
 
-// compare fills diff with how far each pixel changed beyond noise, the
-// previous picture moved by dx, dy and to the same brightness.
+// compare fills diff with how far each pixel changed beyond noise, brighter or
+// darker, the previous picture moved by dx, dy and to the same brightness.
 func (e *eye) compare(dx, dy float64) {
 	w, h := e.width, e.height
 	ix, iy := int(math.Floor(dx)), int(math.Floor(dy))
@@ -181,10 +186,9 @@ func (e *eye) compare(dx, dy float64) {
 	}
 	light := median(levels[:], w*h) - 128
 	var sizes [256]int
-	for i, d := range e.diff {
-		d = max(d-float32(light), float32(light)-d)
-		e.diff[i] = d
-		sizes[int(min(d, 255))]++
+	for i := range e.diff {
+		e.diff[i] -= float32(light)
+		sizes[int(min(max(e.diff[i], -e.diff[i]), 255))]++
 	}
 	sigma := (float64(median(sizes[:], w*h)) + 0.5) / 0.6745
 	least := float32(max(eyeSigmas*sigma, eyeLeast))
@@ -196,7 +200,8 @@ func (e *eye) compare(dx, dy float64) {
 	for y := range h {
 		for x := range w {
 			i := y*w + x
-			d := e.diff[i] - least
+			signed := e.diff[i]
+			d := max(signed, -signed) - least
 			if d <= 0 {
 				e.diff[i] = 0
 				continue
@@ -206,7 +211,11 @@ func (e *eye) compare(dx, dy float64) {
 				gy := e.cur[min(y+1, h-1)*w+x] - e.cur[max(y-1, 0)*w+x]
 				d -= edge * (max(gx, -gx) + max(gy, -gy))
 			}
-			e.diff[i] = max(d, 0)
+			d = max(d, 0)
+			if signed < 0 {
+				d = -d
+			}
+			e.diff[i] = d
 		}
 	}
 }

@@ -2,7 +2,7 @@ package split
 
 import "math"
 
-// A grid is the pattern of a ball in the picture: which cells change when,
+// A grid is the pattern of a ball in the picture: which channels change when,
 // relative to contact. Like pattern it has two parts, and it is learnt from
 // the session's own balls against everything else that was seen.
 const (
@@ -16,9 +16,9 @@ const (
 )
 
 type grid struct {
-	cells  int
-	weight []float32 // gridLen x cells; nil when there was nothing to learn from
-	usual  []float32 // gridLen: what the weights give when no ball is played
+	channels int
+	weight   []float32 // gridLen x channels; nil when there was nothing to learn from
+	usual    []float32 // gridLen: what the weights give when no ball is played
 }
 
 // example is a moment that has been seen, with the probability that it is a
@@ -32,13 +32,13 @@ type example struct {
 // learnGrid learns from examples. Those with a low probability teach what is
 // not a ball. Too few balls teach nothing: the grid then matches everything
 // alike.
-func learnGrid(cells int, examples []example) *grid {
-	g := &grid{cells: cells}
-	n := gridLen * cells
+func learnGrid(channels int, examples []example) *grid {
+	g := &grid{channels: channels}
+	n := gridLen * channels
 	mean, square := make([]float64, n), make([]float64, n)
-	usual, usualSquare := make([]float64, cells), make([]float64, cells)
+	usual, usualSquare := make([]float64, channels), make([]float64, channels)
 	var yes, no float64
-	buf := make([]float32, cells)
+	buf := make([]float32, channels)
 	for _, ex := range examples {
 		yes += ex.p
 		for k := range gridLen {
@@ -49,8 +49,8 @@ func learnGrid(cells int, examples []example) *grid {
 			no += (1 - ex.p) / gridLen
 			for c, v := range row {
 				x := float64(v)
-				mean[k*cells+c] += ex.p * x
-				square[k*cells+c] += ex.p * x * x
+				mean[k*channels+c] += ex.p * x
+				square[k*channels+c] += ex.p * x * x
 				usual[c] += (1 - ex.p) * x / gridLen
 				usualSquare[c] += (1 - ex.p) * x * x / gridLen
 			}
@@ -61,20 +61,20 @@ func learnGrid(cells int, examples []example) *grid {
 	}
 	// Without examples of anything else, a ball's own quiet moments must do.
 	if no < 2 {
-		for c := range cells {
+		for c := range channels {
 			for k := range gridLen {
-				usual[c] += mean[k*cells+c] / gridLen
-				usualSquare[c] += square[k*cells+c] / gridLen
+				usual[c] += mean[k*channels+c] / gridLen
+				usualSquare[c] += square[k*channels+c] / gridLen
 			}
 		}
 		no += yes
 	}
 	g.usual, g.weight = make([]float32, gridLen), make([]float32, n)
-	for c := range cells {
+	for c := range channels {
 		m0 := usual[c] / no
 		v0 := max(usualSquare[c]/no-m0*m0, 0)
 		for k := range gridLen {
-			i := k*cells + c
+			i := k*channels + c
 			m1 := mean[i] / yes
 			v1 := max(square[i]/yes-m1*m1, 0)
 			spread := (v0+v1)/2 + 25
@@ -96,7 +96,7 @@ func (g *grid) match(v *view, t float64) [2]float64 {
 	if g.weight == nil {
 		return best
 	}
-	buf := make([]float32, g.cells)
+	buf := make([]float32, g.channels)
 	// Each step of the view is weighed against each step of the pattern that
 	// it may stand for.
 	var sums [2][2*feedSlack + 1]float64
@@ -117,7 +117,7 @@ func (g *grid) match(v *view, t float64) [2]float64 {
 					continue
 				}
 			}
-			w := g.weight[(k-gridFrom)*g.cells : (k-gridFrom+1)*g.cells]
+			w := g.weight[(k-gridFrom)*g.channels : (k-gridFrom+1)*g.channels]
 			sum := -g.usual[k-gridFrom]
 			for c, x := range row {
 				sum += w[c] * x
@@ -143,7 +143,7 @@ func blend(grids []*grid) *grid {
 			continue
 		}
 		if out.weight == nil {
-			out.cells, out.weight, out.usual = g.cells, make([]float32, len(g.weight)), make([]float32, gridLen)
+			out.channels, out.weight, out.usual = g.channels, make([]float32, len(g.weight)), make([]float32, gridLen)
 		}
 		for i, w := range g.weight {
 			out.weight[i] += w / float32(len(grids))

@@ -43,7 +43,7 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 			return err
 		}
 		for range rounds {
-			s.sight = learnSight(e.cells(), s.examples())
+			s.sight = learnSight(channelsOf(e), s.examples())
 			s.study(s.anchors())
 			s.propose()
 			decide(s.moments)
@@ -137,6 +137,9 @@ func (s *session) viewOf(t float64) *view {
 
 // settle moves a time to where the picture says that the ball passed.
 func (s *session) settle(t float64) float64 {
+	if s.sight == nil {
+		return t
+	}
 	best, at := 0.0, t
 	for i := -settleReach; i <= settleReach; i++ {
 		u := t + float64(i)*stirStep

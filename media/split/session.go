@@ -1,6 +1,7 @@
 package split
 
 import (
+	"math"
 	"sort"
 
 	"netreel/media"
@@ -58,6 +59,7 @@ type session struct {
 	onsets   []onset
 	crack    []float64 // log odds of each onset to be a bat's sound
 	first    []float64 // log odds of each onset to be a contact, before learning
+	bat      []float64 // log odds of each onset to be the bat, if there is a ball
 	motion   curve
 	heard    *ear
 	moments  []moment
@@ -285,37 +287,69 @@ func (s *session) propose() {
 		}
 	}
 	s.moments = s.moments[:0]
+	s.weighBats(known)
 	for i, o := range s.onsets {
 		own := known[o.at]
 		m := moment{at: o.at, struck: true, onset: i}
 		m.clues = s.cluesAt(o.at, own)
 		m.clues.crack = s.first[i]
 		m.clues.colour = s.colour.evidence(o, own)
-		m.score = weigh(m.clues, true)
+		// Either the sound is sure to be a contact, or there is a ball about
+		// here and the sound is its bat.
+		m.score = logAdd(weigh(m.clues, true), weigh(m.clues, false)+logSigmoid(s.bat[i]))
 		if m.score > -6 {
 			s.moments = append(s.moments, m)
 		}
 	}
+	var times []float64
 	for _, at := range s.stirred(&s.pattern) {
-		s.passing(at, known[at])
+		times = append(times, s.settle(at))
 	}
 	for _, o := range s.onsets {
 		if kindOf(o) == 0 {
-			at := o.at + s.passedBy
+			times = append(times, s.settle(o.at+s.passedBy))
+		}
+	}
+	sort.Float64s(times)
+	last := math.Inf(-1)
+	for _, at := range times {
+		if at-last > stirStep/2 { // many sounds settle on one place
 			s.passing(at, known[at])
+			last = at
 		}
 	}
 }
 
-// passing proposes a ball that went by unstruck at time at.
+// passing proposes a ball that went by unstruck at time at. A sound like that
+// of the bat nearby speaks against it.
 func (s *session) passing(at, own float64) {
-	if s.sight != nil {
-		at = s.settle(at)
+	const nearby = 0.35 // s
+	bat := math.Inf(-1)
+	i := sort.Search(len(s.onsets), func(i int) bool { return s.onsets[i].at >= at-nearby })
+	for ; i < len(s.onsets) && s.onsets[i].at <= at+nearby; i++ {
+		bat = max(bat, s.bat[i])
 	}
 	m := moment{at: at, onset: -1, clues: s.cluesAt(at, own)}
-	m.score = weigh(m.clues, false)
+	m.score = weigh(m.clues, false) + logSigmoid(-bat)
 	if m.score > -4 {
 		s.moments = append(s.moments, m)
+	}
+}
+
+// batWeights are of: nothing, the crack's odds, 10 dB below the session's
+// louder cracks, and its colour.
+var batWeights = [4]float64{2, 0.5, -2.5, 1.2}
+
+// weighBats sets for each sound the log odds that it is the bat, if a ball is
+// played at that moment.
+func (s *session) weighBats(known map[float64]float64) {
+	loud := s.loudCrack()
+	s.bat = make([]float64, len(s.onsets))
+	for i, o := range s.onsets {
+		below := max(loud-o.peak.high(), 0) / 10
+		for k, v := range [...]float64{1, s.crack[i], below, s.colour.evidence(o, known[o.at])} {
+			s.bat[i] += batWeights[k] * v
+		}
 	}
 }
 

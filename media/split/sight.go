@@ -2,7 +2,7 @@ package split
 
 // Sight is the grid learnt several times, each time without a share of the
 // examples: what an example shows is judged by a grid that has not learnt from
-// it. Thousands of cells and a few dozen balls would otherwise always agree.
+// it. Thousands of channels and a few dozen balls would otherwise always agree.
 type sight struct {
 	folds []*grid
 	all   *grid // their mean, for what none has learnt from
@@ -18,7 +18,7 @@ type exampleKey struct {
 
 const sightFolds = 4
 
-func learnSight(cells int, examples []example) *sight {
+func learnSight(channels int, examples []example) *sight {
 	s := &sight{of: make(map[exampleKey]int, len(examples)), lines: map[*view][]float64{}}
 	for i, ex := range examples {
 		s.of[exampleKey{ex.view, ex.at}] = i % sightFolds
@@ -30,7 +30,7 @@ func learnSight(cells int, examples []example) *sight {
 				rest = append(rest, ex)
 			}
 		}
-		s.folds = append(s.folds, learnGrid(cells, rest))
+		s.folds = append(s.folds, learnGrid(channels, rest))
 	}
 	s.all = blend(s.folds)
 	for _, ex := range examples {

@@ -8,14 +8,18 @@ import (
 	"netreel/media"
 )
 
-// A view is what the eye saw in one stretch of the file: for each picture, how
-// much each cell changed.
+// A view is what the eye saw in one stretch of the file. For each picture it
+// has a row of channels: how much each cell changed, in which cells something
+// flew, and in which directions.
 type view struct {
 	from, to float64   // s: the stretch that was asked for
 	times    []float64 // of the pictures, ascending
 	cells    int
-	changes  []byte // times x cells
+	channels int
+	rows     []byte // times x channels
 }
+
+func channelsOf(e *eye) int { return 2*e.cells() + flightWays }
 
 // What is decoded around a moment.
 const (
@@ -25,24 +29,48 @@ const (
 
 // gaze decodes one stretch.
 func gaze(ctx context.Context, f Footage, e *eye, from, to float64) (*view, error) {
-	v := &view{from: from, to: to, cells: e.cells()}
+	v := &view{from: from, to: to, cells: e.cells(), channels: channelsOf(e)}
 	e.reset()
-	row := make([]byte, e.cells())
+	var air flights
+	row := make([]byte, v.channels)
 	within := media.Span{Start: media.FromSeconds(max(from, 0)), End: media.FromSeconds(to)}
 	err := f.Pictures(ctx, within, e.width, e.height, eyeFPS, func(at media.Micros, grey []byte) error {
 		if len(grey) < e.width*e.height {
 			return nil // a torn last picture
 		}
-		if t := at.Seconds(); e.see(grey, row) && (len(v.times) == 0 || t > v.times[len(v.times)-1]) {
+		t := at.Seconds()
+		if e.see(grey, row) && (len(v.times) == 0 || t > v.times[len(v.times)-1]) {
 			v.times = append(v.times, t)
-			v.changes = append(v.changes, row...)
+			v.rows = append(v.rows, row...)
+			air.follow(t, len(v.times)-1, e.spots(), func(fl *flight, fresh int) { v.mark(fl, fresh, e) })
 		}
 		return nil
 	})
 	return v, err
 }
 
-// row is the change of all cells over the step that begins at t: the mean of
+// mark writes a flight's points from index fresh on into the channels, and
+// half as strongly into the cells around them: two balls never fly quite alike.
+func (v *view) mark(fl *flight, fresh int, e *eye) {
+	way := 2*v.cells + fl.way()
+	for _, p := range fl.points[fresh:] {
+		row := v.rows[p.row*v.channels : (p.row+1)*v.channels]
+		row[way] = flightMark
+		cx, cy := int(p.x)/cellSide, int(p.y)/cellSide
+		for y := max(cy-1, 0); y <= min(cy+1, e.down-1); y++ {
+			for x := max(cx-1, 0); x <= min(cx+1, e.across-1); x++ {
+				c := &row[v.cells+y*e.across+x]
+				if x == cx && y == cy {
+					*c = flightMark
+				} else {
+					*c = max(*c, flightMark/2)
+				}
+			}
+		}
+	}
+}
+
+// row is the mean of all channels over the step that begins at t, over
 // its pictures, or the picture nearest to it; nil if there is none near.
 func (v *view) row(t float64, into []float32) []float32 {
 	i := sort.SearchFloat64s(v.times, t)
@@ -60,10 +88,10 @@ func (v *view) row(t float64, into []float32) []float32 {
 		}
 		j = i + 1
 	}
-	into = into[:v.cells]
+	into = into[:v.channels]
 	clear(into)
 	for k := i; k < j; k++ {
-		for c, b := range v.changes[k*v.cells : (k+1)*v.cells] {
+		for c, b := range v.rows[k*v.channels : (k+1)*v.channels] {
 			into[c] += float32(b)
 		}
 	}
