@@ -28,15 +28,24 @@ export class LaneActs {
   /** Accepts, and goes on to the next ball that wants a look. */
   accept(): void {
     this.#change((b) => edits.setState([b], 'accepted'))
-    if (this.desk.unsureCount > 0) this.desk.nextUnsure()
+    this.#goOn()
+  }
+
+  /** The ball in hand has been looked at. */
+  #goOn(): void {
+    const { selected, balls } = this.desk
+    if (selected && balls.some((b) => b.id !== selected.id && edits.unsure(b))) this.desk.nextUnsure()
   }
 
   acceptAll(): void {
     this.desk.change((all) => edits.setState(all.filter((b) => b.state === 'proposed'), 'accepted'))
   }
 
+  /** Discards, and goes on where the split was unsure; a ball that was discarded is restored. */
   discard(): void {
+    const wasUnsure = this.desk.selected !== undefined && edits.unsure(this.desk.selected)
     this.#change((b) => edits.setState([b], b.state === 'discarded' ? 'accepted' : 'discarded'))
+    if (wasUnsure) this.#goOn()
   }
 
   contact(): void {

@@ -101,6 +101,18 @@ export function merged(balls: readonly LaneBall[], answer: readonly LaneBall[]):
   return [...balls.filter((b) => !ids.has(b.id)), ...answer].sort((a, b) => a.start_us - b.start_us || a.id - b.id)
 }
 
+/** Balls as they will be when these edits are taken, shown until the answer is there. New balls come with the answer. */
+export function expected(balls: readonly LaneBall[], edits: readonly BallEdit[]): LaneBall[] {
+  return merged(
+    balls,
+    edits.flatMap((e) => {
+      const b = balls.find((x) => x.id === e.id)
+      if (!b) return []
+      return [{ ...b, start_us: e.start_us, end_us: e.end_us, contact_us: e.contact_us ?? null, state: e.state, batter_id: e.batter_id ?? null }]
+    }),
+  )
+}
+
 /** Below this the split asks to be looked over. */
 export const SURE = 0.75
 

@@ -46,6 +46,30 @@ test('a ball out of sight is brought into it', () => {
   expect(view.reveal(view.whole(all, 1000), s, all, 1000)).toEqual(view.whole(all, 1000))
 })
 
+test('a ball that would be a sliver is looked at from nearer', () => {
+  const s = { start: 1800e6, end: 1804e6 }
+  const v = view.near(view.whole(all, 1000), s, all, 1000)
+  expect((s.end - s.start) / v.scale).toBeCloseTo(140)
+  expect((view.xOf(v, s.start) + view.xOf(v, s.end)) / 2).toBeCloseTo(500)
+  expect(view.near(v, s, all, 1000)).toEqual(v)
+})
+
+test('the view goes on with the playhead, and stays where somebody looks elsewhere', () => {
+  const v = { from: 100e6, scale: 10_000 } // 100 s to 110 s
+  expect(view.follow(v, 109.9e6, 109.99e6, all, 1000)).toEqual(v)
+  expect(view.shown(view.follow(v, 109.99e6, 110.01e6, all, 1000), 1000).start).toBeCloseTo(109.21e6)
+  expect(view.follow(v, 300e6, 301e6, all, 1000)).toEqual(v)
+})
+
+test('a press means the ball under it, else one near by', () => {
+  const v = { from: 0, scale: 10_000 }
+  const [a, b] = [{ start_us: 1e6, end_us: 3e6 }, { start_us: 2.5e6, end_us: 3.5e6 }]
+  expect(view.ballAt([a, b], v, 150)).toBe(a)
+  expect(view.ballAt([a, b], v, 280)).toBe(b)
+  expect(view.ballAt([a, b], v, 97)).toBe(a)
+  expect(view.ballAt([a, b], v, 90)).toBeUndefined()
+})
+
 test('marks stand at round times', () => {
   expect(view.marks({ from: 500_000, scale: 10_000 }, 400)).toEqual([1e6, 2e6, 3e6, 4e6])
 })

@@ -43,6 +43,23 @@ export function reveal(v: View, s: Span, all: Span, width: number): View {
   return inside({ ...v, from: (s.start + s.end) / 2 - (width * v.scale) / 2 }, all, width)
 }
 
+/** A ball narrower than this is looked at from nearer, so wide; pixels. */
+const NARROW = 40
+const WIDE = 140
+
+/** The view in which a stretch can be worked on: brought into sight, and nearer when it would be a sliver. */
+export function near(v: View, s: Span, all: Span, width: number): View {
+  if ((s.end - s.start) / v.scale >= NARROW) return reveal(v, s, all, width)
+  const scale = (s.end - s.start) / Math.min(WIDE, width / 3)
+  return inside({ scale, from: (s.start + s.end) / 2 - (width * scale) / 2 }, all, width)
+}
+
+/** The view that goes on with the playhead while it plays: a moment that has run out on the right comes in on the left. */
+export function follow(v: View, before: number, now: number, all: Span, width: number): View {
+  const right = v.from + width * v.scale
+  return before <= right && now > right ? inside({ ...v, from: now - width * v.scale * 0.08 }, all, width) : v
+}
+
 /** Round distances between the marks of the time line, seconds. */
 const STEPS = [0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800]
 
@@ -52,6 +69,22 @@ export function marks(v: View, width: number): number[] {
   const out: number[] = []
   for (let t = Math.ceil(v.from / step) * step; t <= v.from + width * v.scale; t += step) out.push(Math.round(t))
   return out
+}
+
+/** How far from a ball a press still means it, pixels. */
+const REACH = 5
+
+/** The ball that a press means: the one under it, else the nearest within reach; of several the shortest. */
+export function ballAt<B extends { start_us: number; end_us: number }>(balls: readonly B[], v: View, x: number): B | undefined {
+  const off = (b: B) => Math.max(0, xOf(v, b.start_us) - x, x - xOf(v, b.end_us))
+  const rank = (b: B): [number, number] => [off(b), b.end_us - b.start_us]
+  return balls
+    .filter((b) => off(b) <= REACH)
+    .reduce<B | undefined>((best, b) => {
+      if (!best) return b
+      const [[o, l], [bo, bl]] = [rank(b), rank(best)]
+      return o < bo || (o === bo && l < bl) ? b : best
+    }, undefined)
 }
 
 /** The largest sample of a curve over each pixel: what a sharp sound leaves is seen at any distance. */

@@ -1,13 +1,14 @@
 /**
  * A session's lane at work: what is on it, which ball is in hand, where the playhead stands, and the changes made, each
- * of which can be undone. Changes go to the server one after the other; the lane shows what the server answered.
+ * of which can be undone. Changes go to the server one after the other; the lane shows what is wanted at once, and then what
+ * the server answered.
  */
 import { ApiError } from '../api/error'
 import * as footage from '../api/footage'
 import * as sessions from '../api/sessions'
 import type { BallEdit, Block, LaneBall, Recording, Session } from '../api/types'
 import { announce } from './announce.svelte'
-import { merged, nextAfter, stepOf, undoing, unsure, type Step } from './lane-edits'
+import { expected, merged, nextAfter, stepOf, undoing, unsure, type Step } from './lane-edits'
 import * as views from './lane-view'
 import { coalesce } from './refetch'
 import { toasts } from './toasts.svelte'
@@ -61,6 +62,7 @@ export class LaneDesk {
   readonly onLane = $derived(this.showDiscarded ? this.balls : this.balls.filter((b) => b.state !== 'discarded' || b.id === this.selectedId))
   readonly selected = $derived(this.balls.find((b) => b.id === this.selectedId))
   readonly unsureCount = $derived(this.balls.filter(unsure).length)
+  readonly discardedCount = $derived(this.balls.length - this.kept.length)
   readonly proposedCount = $derived(this.balls.filter((b) => b.state === 'proposed').length)
   readonly recording = $derived(this.filmed.find((r) => r.id === this.recordingId) ?? this.filmed.find((r) => r.browser_shows) ?? this.filmed[0])
   readonly canUndo = $derived(this.#done.length > 0)
@@ -116,6 +118,24 @@ export class LaneDesk {
     this.view = views.whole(this.all, this.width)
   }
 
+  /** Shows the ball in hand wide enough to work on. */
+  nearBall(): void {
+    const b = this.selected
+    if (b) this.view = views.near(this.view, { start: b.start_us, end: b.end_us }, this.all, this.width)
+  }
+
+  /** Shows the next recording's picture of the same moment. */
+  otherCamera(): void {
+    const at = this.recordings.findIndex((r) => r.id === this.recording?.id)
+    this.recordingId = this.recordings[(at + 1) % this.recordings.length]?.id ?? null
+  }
+
+  /** The picture has gone on to a moment. */
+  played(now: number): void {
+    this.view = views.follow(this.view, this.playhead, now, this.all, this.width)
+    this.playhead = now
+  }
+
   zoom(factor: number, x = views.xOf(this.view, this.playhead)): void {
     this.view = views.zoom(this.view, factor, Math.min(Math.max(x, 0), this.width), this.all, this.width)
   }
@@ -129,24 +149,32 @@ export class LaneDesk {
     this.wanted = { at: this.playhead, play }
   }
 
-  select(b: LaneBall | undefined, play = true): void {
+  /** Takes a ball in hand and plays it. */
+  select(b: LaneBall | undefined): void {
     this.selectedId = b?.id ?? null
     if (!b) return
-    this.view = views.reveal(this.view, { start: b.start_us, end: b.end_us }, this.all, this.width)
-    this.seek(b.start_us, play)
+    this.seek(b.start_us, true)
     announce(`Ball ${b.number || ''} ${b.state}`)
+  }
+
+  /** Takes a ball in hand that may be out of sight, or too narrow to work on. */
+  goTo(b: LaneBall): void {
+    this.select(b)
+    this.nearBall()
   }
 
   step(by: 1 | -1): void {
     const list = this.onLane
     const at = list.findIndex((b) => b.id === this.selectedId)
     const next = at >= 0 ? list[at + by] : by > 0 ? nextAfter(list, this.playhead, () => true) : list.findLast((b) => b.start_us < this.playhead)
-    if (next) this.select(next)
+    if (next) this.goTo(next)
   }
 
+  /** Goes to the next ball that the split is unsure of, other than the one in hand. */
   nextUnsure(): void {
-    const b = nextAfter(this.balls, this.selected?.start_us ?? -1, unsure)
-    if (b) this.select(b)
+    const b = nextAfter(this.balls, this.selected?.start_us ?? -1, (x) => unsure(x) && x.id !== this.selectedId)
+    if (b) this.goTo(b)
+    else if (this.selected && unsure(this.selected)) toasts.say('This is the last one that the split is unsure of.')
     else toasts.say('No ball is left that the split is unsure of.')
   }
 
@@ -158,20 +186,44 @@ export class LaneDesk {
       const was = this.balls
       const edits = make(was)
       if (edits.length === 0) return
-      const answer = await sessions.editLane(this.id, { balls: edits })
+      const answer = await this.#edit(edits)
       this.#record({ balls: stepOf(edits, was, answer) })
-      this.balls = merged(this.balls, answer)
       if (choose) this.selectedId = answer.at(-1)?.id ?? null
     })
   }
 
-  setBlocks(next: readonly Block[]): void {
+  /** Makes a change of the blocks; they are shown so at once. */
+  setBlocks(make: (blocks: readonly Block[]) => Block[]): void {
     this.#queue(async () => {
       const before = [...this.blocks]
-      const after = await sessions.setBlocks(this.id, [...next])
+      const after = await this.#lay(make(before))
       this.#record({ blocks: { before, after } })
-      this.blocks = after
     })
+  }
+
+  /** Sends edits; what is wanted is shown meanwhile, and taken back when it can't be had. */
+  async #edit(edits: BallEdit[]): Promise<LaneBall[]> {
+    const was = this.balls
+    this.balls = expected(was, edits)
+    try {
+      const answer = await sessions.editLane(this.id, { balls: edits })
+      this.balls = merged(was, answer)
+      return answer
+    } catch (err) {
+      this.balls = was
+      throw err
+    }
+  }
+
+  async #lay(want: Block[]): Promise<Block[]> {
+    const was = this.blocks
+    this.blocks = want
+    try {
+      return (this.blocks = await sessions.setBlocks(this.id, want))
+    } catch (err) {
+      this.blocks = was
+      throw err
+    }
   }
 
   undo(): void {
@@ -189,14 +241,12 @@ export class LaneDesk {
       if (!last) return
       let made: Change
       if ('balls' in last) {
-        const answer = await sessions.editLane(this.id, { balls: undoing(last.balls, this.balls, which) })
-        this.balls = merged(this.balls, answer)
+        await this.#edit(undoing(last.balls, this.balls, which))
         made = last
       } else {
         const there = new Set(this.blocks.map((b) => b.id))
         const want = which === 'undo' ? last.blocks.before : last.blocks.after
-        const after = await sessions.setBlocks(this.id, want.map((b) => (there.has(b.id) ? b : { ...b, id: 0 })))
-        this.blocks = after
+        const after = await this.#lay(want.map((b) => (there.has(b.id) ? b : { ...b, id: 0 })))
         made = { blocks: which === 'undo' ? { before: after, after: last.blocks.after } : { before: last.blocks.before, after } }
       }
       if (which === 'undo') {

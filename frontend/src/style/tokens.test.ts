@@ -28,13 +28,16 @@ const texts: [string, string][] = [
   ['bad', 'bad-wash'],
   ['ink', 'bad-wash'],
   ['on-bad-fill', 'bad-fill'],
+  ['paper', 'ink'],
   ...on(['on-stage', 'on-stage-soft', 'accent', 'tone-0', 'tone-1', 'tone-2', 'tone-3'], ['stage', 'stage-raised']),
 ]
 
 // 1.4.11 Non-text Contrast, level AA: 3:1 for edges of controls, marks and the focus ring.
 const marks: [string, string][] = [
   ...on(['edge', 'focus', 'bad'], grounds),
-  ['action', 'sunken'],
+  ...on(['action', 'sound', 'motion', 'ink'], ['raised']),
+  ...on(['action', 'accent-text'], ['sunken']),
+  ['accent-text', 'accent-wash'],
   ['stage-line', 'stage'],
   ['accent', 'stage'],
 ]
