@@ -5,16 +5,60 @@ import (
 	"slices"
 )
 
-// Without sound the moment of contact is read from the batter's swing. The bat
-// is fastest 0.02 s before it meets the ball (Stretch, Buys, Du Toit & Viljoen
-// 1998, J Sports Sci 16:711-720), which is when the cells of the shot change
-// most.
+// Without sound the moment of contact is read from the ball, where it is seen
+// to turn, and else from the batter's swing. The bat is fastest 0.02 s before
+// it meets the ball (Stretch, Buys, Du Toit & Viljoen 1998, J Sports Sci
+// 16:711-720), which is when the cells of the shot change most.
 const (
 	fastestBefore = 0.02 // s
 	swingReach    = 0.25 // s around where the pattern puts the contact
 	swingCore     = 3    // steps around contact in which the shot's cells are counted
 	leftShare     = 0.4  // of the session's usual swing: less is no shot
+	turnReach     = 0.3  // s around where the pattern puts the contact
+	turnWait      = 0.3  // s for which the ball may be lost before the batter
+	turnLeast     = 0.7  // cosine: what turns by less goes on
+	turnApart     = 12.0 // pixels between where one flight leads and the other begins
+	passLeast     = 0.08 // s: a ball still on its way so long after was not struck
 )
+
+// fate is what flights tell of a ball at a time.
+type fate int
+
+const (
+	unseen fate = iota
+	turned      // it came in and went off in another direction
+	passed      // it went on as it came
+)
+
+// meets is what happened to the ball about time t, and when.
+func (v *view) meets(t float64) (fate, float64) {
+	var best float64
+	what, at := unseen, t
+	for _, in := range v.arcs {
+		if in.from.t < t-passLeast && in.to.t > t+passLeast && in.length() > best && math.Abs((in.from.t+in.to.t)/2-t) < turnReach {
+			best, what, at = in.length(), passed, t
+		}
+		for _, out := range v.arcs {
+			wait := out.from.t - in.to.t
+			if math.Abs(in.to.t-t) > turnReach || wait < -0.05 || wait > turnWait || in.along(out) > turnLeast {
+				continue
+			}
+			// Both fly straight near contact: it is when they are closest.
+			wx, wy := in.vx-out.vx, in.vy-out.vy
+			cx := in.to.x - in.vx*in.to.t - out.from.x + out.vx*out.from.t
+			cy := in.to.y - in.vy*in.to.t - out.from.y + out.vy*out.from.t
+			when := -(cx*wx + cy*wy) / (wx*wx + wy*wy)
+			apart := math.Hypot(cx+wx*when, cy+wy*when)
+			if when < in.to.t-0.1 || when > out.from.t+0.1 || apart > turnApart || math.Abs(when-t) > turnReach {
+				continue
+			}
+			if sum := in.length() + out.length(); sum > best {
+				best, what, at = sum, turned, when
+			}
+		}
+	}
+	return what, at
+}
 
 // deaf says whether the sound tells nothing of the balls: there is none, or
 // hardly anything is heard where balls were seen.
@@ -57,9 +101,16 @@ func (s *session) swings() {
 	slices.Sort(usual)
 	least := leftShare * usual[len(usual)*3/4]
 	for i := range s.moments {
-		if size[i] > least {
-			s.moments[i].struck = true
-			s.moments[i].at = at[i] + fastestBefore
+		m := &s.moments[i]
+		v := s.viewOf(m.at)
+		if !m.chosen || v == nil {
+			continue
+		}
+		switch what, when := v.meets(m.at); {
+		case what == turned:
+			m.struck, m.at = true, when
+		case what == unseen && size[i] > least:
+			m.struck, m.at = true, at[i]+fastestBefore
 		}
 	}
 }

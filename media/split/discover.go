@@ -91,6 +91,61 @@ func (s *session) discover(ctx context.Context, f Footage, e *eye, progress func
 	if err := s.gazeAt(ctx, f, e, busy, progress); err != nil {
 		return err
 	}
+	anchors, examples := s.seenArriving(e)
+	if anchors == nil {
+		anchors, examples = s.seenAlike(busy)
+	}
+	if anchors == nil {
+		return nil
+	}
+	s.sight = learnSight(channelsOf(e), examples)
+	s.study(anchors)
+	s.propose()
+	decide(s.moments)
+	return nil
+}
+
+// firstSure and firstNot are the probabilities given to what discovery takes
+// for balls and for none.
+const (
+	firstSure = 0.8
+	firstNot  = 0.1
+)
+
+// seenArriving takes for balls what flies to the place where balls arrive.
+func (s *session) seenArriving(e *eye) ([]anchor, []example) {
+	balls := place(s.arrivals(e))
+	var anchors []anchor
+	var examples []example
+	for _, b := range balls {
+		at := b.arc.to.t + arriveBefore
+		if o := s.strikeNear(at); o >= 0 {
+			at = s.onsets[o].at
+		}
+		anchors = append(anchors, anchor{at, firstSure})
+		if v := s.viewOf(at); v != nil {
+			examples = append(examples, example{v, at, firstSure})
+		}
+	}
+	if anchors == nil {
+		return nil, nil
+	}
+	for _, v := range s.views {
+		for t := v.from + viewBefore; t <= v.to-viewAfter; t += 0.4 {
+			free := s.viewOf(t) == v
+			for _, a := range anchors {
+				free = free && math.Abs(a.at-t) > discoverApart
+			}
+			if free {
+				examples = append(examples, example{v, t, firstNot})
+			}
+		}
+	}
+	return anchors, examples
+}
+
+// seenAlike takes for balls the largest group of stretches that look alike.
+func (s *session) seenAlike(busy []float64) (anchors []anchor, examples []example) {
 	var all []*sighting
 	for _, t := range busy {
 		if v := s.viewOf(t); v != nil {
@@ -99,35 +154,26 @@ func (s *session) discover(ctx context.Context, f Footage, e *eye, progress func
 	}
 	group, late := ballGroup(all)
 	if group == nil {
-		return nil
+		return nil, nil
 	}
 	if by, ok := s.byEar(all, group); ok {
 		late = by
 	}
-	var anchors []anchor
-	var examples []example
 	for i, sg := range all {
 		at := sg.at + float64(group[i].shift)*stirStep + late
+		p := firstNot
 		if group[i].in {
+			p = firstSure
 			if o := s.strikeNear(at); o >= 0 {
 				at = s.onsets[o].at
 			}
-			anchors = append(anchors, anchor{at, 0.8})
+			anchors = append(anchors, anchor{at, p})
 		}
-		if s.viewOf(at) == nil {
-			continue
+		if s.viewOf(at) != nil {
+			examples = append(examples, example{sg.view, at, p})
 		}
-		p := 0.1
-		if group[i].in {
-			p = 0.8
-		}
-		examples = append(examples, example{sg.view, at, p})
 	}
-	s.sight = learnSight(channelsOf(e), examples)
-	s.study(anchors)
-	s.propose()
-	decide(s.moments)
-	return nil
+	return anchors, examples
 }
 
 // byEar gives how far the shot lies from the middle of a group's sightings by

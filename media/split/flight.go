@@ -41,6 +41,7 @@ type flight struct {
 
 type flightPoint struct {
 	t, x, y float64
+	mass    float64
 	row     int // of the view
 }
 
@@ -50,9 +51,18 @@ type flights struct {
 	last  []spot
 	lastT float64
 	lastN int
+	arcs  []arc // the flights that are over
 }
 
-func (f *flights) reset() { *f = flights{} }
+// arc is a flight that is over: where it began and ended, pixels and seconds,
+// and how fast it was then, pixels a second.
+type arc struct {
+	from, to      flightPoint
+	vx, vy        float64 // over the whole flight
+	mass          float64
+	continued     bool // another flight goes on from its end
+	onFromAnother bool // it goes on from another's end
+}
 
 // follow takes the spots of the picture at t, which is row n of its view, and
 // gives the flights that have just become certain or longer; of these, points
@@ -64,6 +74,7 @@ func (f *flights) follow(t float64, n int, spots []spot, done func(fl *flight, f
 		end := fl.points[len(fl.points)-1]
 		since := t - end.t
 		if since > flightGap {
+			f.land(fl)
 			continue
 		}
 		// Where it should be now; the ball may be lost for a picture before a
@@ -85,7 +96,7 @@ func (f *flights) follow(t float64, n int, spots []spot, done func(fl *flight, f
 			s.used = true
 			vx, vy := (s.x-end.x)/since, (s.y-end.y)/since
 			fl.vx, fl.vy = (fl.vx+vx)/2, (fl.vy+vy)/2
-			fl.points = append(fl.points, flightPoint{t, s.x, s.y, n})
+			fl.points = append(fl.points, flightPoint{t, s.x, s.y, s.mass, n})
 			if fl.certain() {
 				fresh := len(fl.points) - 1
 				if fresh+1 == flightLeast || !certainBefore(fl) {
@@ -112,7 +123,7 @@ func (f *flights) follow(t float64, n int, spots []spot, done func(fl *flight, f
 				}
 				f.live = append(f.live, flight{
 					sign:   a.sign,
-					points: []flightPoint{{f.lastT, a.x, a.y, n - 1}, {t, b.x, b.y, n}},
+					points: []flightPoint{{f.lastT, a.x, a.y, a.mass, n - 1}, {t, b.x, b.y, b.mass, n}},
 					vx:     (b.x - a.x) / dt, vy: (b.y - a.y) / dt,
 				})
 			}
@@ -123,6 +134,61 @@ func (f *flights) follow(t float64, n int, spots []spot, done func(fl *flight, f
 		f.live = f.live[:most]
 	}
 	f.last, f.lastT, f.lastN = append(f.last[:0], spots...), t, n+1
+}
+
+// land notes a flight that is over.
+func (f *flights) land(fl flight) {
+	if !fl.certain() {
+		return
+	}
+	a := arc{from: fl.points[0], to: fl.points[len(fl.points)-1]}
+	dt := a.to.t - a.from.t
+	a.vx, a.vy = (a.to.x-a.from.x)/dt, (a.to.y-a.from.y)/dt
+	for _, p := range fl.points {
+		a.mass += p.mass / float64(len(fl.points))
+	}
+	f.arcs = append(f.arcs, a)
+}
+
+// finish gives all flights of a stretch once its pictures are over, ascending
+// by their ends. A ball makes a bright and a dark trace, is lost for a moment
+// or bounces: pieces that go on from one another are marked.
+func (f *flights) finish() []arc {
+	for _, fl := range f.live {
+		f.land(fl)
+	}
+	f.live = nil
+	slices.SortFunc(f.arcs, func(a, b arc) int { return cmp.Compare(a.to.t, b.to.t) })
+	for i := range f.arcs {
+		a := &f.arcs[i]
+		for j := range f.arcs {
+			b := &f.arcs[j]
+			if i != j && b.to.t > a.to.t && a.leads(b) {
+				a.continued, b.onFromAnother = true, true
+			}
+		}
+	}
+	return f.arcs
+}
+
+// leads says whether b goes on where a ends, in about the same direction.
+func (a *arc) leads(b *arc) bool {
+	const (
+		wait = 0.2 // s
+		turn = 0.5 // cosine of the greatest turn
+		off  = 8.0 // pixels beside where it should be, and a quarter of the way
+	)
+	gap := b.from.t - a.to.t
+	if gap > wait || b.from.t < a.from.t {
+		return false
+	}
+	x, y := a.to.x+a.vx*gap, a.to.y+a.vy*gap
+	way := math.Hypot(a.vx, a.vy)
+	if math.Hypot(b.from.x-x, b.from.y-y) > off+0.25*way*math.Abs(gap) {
+		return false
+	}
+	speed := math.Hypot(b.vx, b.vy)
+	return a.vx*b.vx+a.vy*b.vy > turn*way*speed && speed > way/2.5 && way > speed/2.5
 }
 
 // certain says whether a flight is long enough to be one.

@@ -310,6 +310,11 @@ func (s *session) propose() {
 			times = append(times, s.settle(o.at+s.passedBy))
 		}
 	}
+	if s.sight != nil {
+		for _, v := range s.views {
+			times = append(times, s.sight.peaks(v)...)
+		}
+	}
 	sort.Float64s(times)
 	last := math.Inf(-1)
 	for _, at := range times {

@@ -72,3 +72,20 @@ func (s *sight) line(v *view) []float64 {
 	}
 	return line
 }
+
+// peaks are the times in a view at which it fits best, if it fits at all.
+func (s *sight) peaks(v *view) []float64 {
+	const apart = 8 // steps
+	line := s.line(v)
+	var out []float64
+	for k, fit := range line {
+		top := fit > 0
+		for j := max(k-apart, 0); j <= min(k+apart, len(line)-1) && top; j++ {
+			top = line[j] < fit || j >= k && line[j] == fit
+		}
+		if top {
+			out = append(out, v.from+float64(k)*stirStep)
+		}
+	}
+	return out
+}

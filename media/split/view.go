@@ -17,6 +17,7 @@ type view struct {
 	cells    int
 	channels int
 	rows     []byte // times x channels
+	arcs     []arc  // what flew
 }
 
 func channelsOf(e *eye) int { return 2*e.cells() + flightWays }
@@ -46,6 +47,7 @@ func gaze(ctx context.Context, f Footage, e *eye, from, to float64) (*view, erro
 		}
 		return nil
 	})
+	v.arcs = air.finish()
 	return v, err
 }
 
