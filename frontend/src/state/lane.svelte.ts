@@ -270,13 +270,13 @@ export class LaneDesk {
     this.#chain = this.#chain.then(run).then(
       () => this.#settled(),
       (err: unknown) => {
-        toasts.fail(err)
         this.#settled()
         if (err instanceof ApiError && (err.conflict || err.notFound)) {
           // What was to be undone is no longer as it was.
           this.#done = []
           this.#undone = []
-        }
+          toasts.say('Somebody else changed the lane meanwhile. It now shows how things stand: look, and make your change again.', { tone: 'bad' })
+        } else toasts.fail(err)
         void this.load()
       },
     )

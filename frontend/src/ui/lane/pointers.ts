@@ -1,6 +1,6 @@
 /**
  * What pointers do on the lane's rows. One finger moves along, two pinch; a mouse draws a ball over an empty stretch and
- * moves along when it sets out on a ball. A press that stays in place is left to be a click.
+ * moves along when it sets out on a ball. One that stays in place presses.
  */
 import type { LaneDesk } from '../../state/lane.svelte'
 import { ballAt, timeAt } from '../../state/lane-view'
@@ -18,25 +18,32 @@ interface Options {
   /** A ball is being drawn between two moments; null: no longer. */
   drawing: (d: Draw | null) => void
   drawn: (d: Draw) => void
+  /** A pointer pressed a recording's row at x, and stayed in place. */
+  press: (recording: number, x: number) => void
 }
 
-export function lanePointers({ desk, drawing, drawn }: Options) {
+export function lanePointers({ desk, drawing, drawn, press }: Options) {
   return (node: HTMLElement) => {
     const held = new Map<number, number>() // pointer -> where it was last
+    let row: HTMLElement | null = null
+    let onEdge = false // an edge is dragged by itself; pressed it means what lies under it
     let begun = 0
     let moved = false
     let draw: Draw | null = null
     const at = (e: { clientX: number }) => e.clientX - node.getBoundingClientRect().left
 
     const down = (e: PointerEvent) => {
-      if (e.button !== 0 || (e.target as Element).closest('[data-edge]')) return // an edge is dragged by itself
+      const on = e.target as Element
+      row = on.closest<HTMLElement>('[data-recording]')
+      if (e.button !== 0 || !row) return
       const x = at(e)
       held.set(e.pointerId, x)
       if (held.size > 1) return
       begun = x
       moved = false
+      onEdge = on.closest('[data-edge]') !== null
       const t = timeAt(desk.view, x)
-      if (e.pointerType === 'mouse' && !ballAt(desk.onLane, desk.view, x)) draw = { from: t, to: t }
+      if (e.pointerType === 'mouse' && !onEdge && !ballAt(desk.onLane, desk.view, x)) draw = { from: t, to: t }
     }
     const move = (e: PointerEvent) => {
       const before = held.get(e.pointerId)
@@ -44,6 +51,7 @@ export function lanePointers({ desk, drawing, drawn }: Options) {
       const x = at(e)
       if (!moved && held.size === 1 && Math.abs(x - begun) < STILL) return
       moved = true
+      if (onEdge) return
       held.set(e.pointerId, x)
       if (!node.hasPointerCapture(e.pointerId)) node.setPointerCapture(e.pointerId)
       if (held.size > 1) {
@@ -54,17 +62,17 @@ export function lanePointers({ desk, drawing, drawn }: Options) {
       else desk.pan(before - x)
     }
     const up = (e: PointerEvent) => {
-      if (!held.delete(e.pointerId) || !draw) return
+      if (!held.delete(e.pointerId)) return
       const d = draw
       draw = null
       drawing(null)
-      if (e.type === 'pointerup' && Math.abs(d.to - d.from) > 8 * desk.view.scale) drawn(d)
+      if (e.type !== 'pointerup') return
+      if (!moved && row && held.size === 0) press(Number(row.dataset.recording), begun)
+      else if (d && Math.abs(d.to - d.from) > 8 * desk.view.scale) drawn(d)
     }
-    // What went far was no click; a click without a pointer (detail 0) is always one.
+    // Pointers are seen to above (a tap on a lane that still glides is no click); what is left comes without one.
     const click = (e: MouseEvent) => {
-      if (e.detail === 0 || !moved) return
-      e.stopImmediatePropagation()
-      moved = false
+      if (e.detail !== 0 && (e.target as Element).closest('[data-recording]')) e.stopImmediatePropagation()
     }
     const wheel = (e: WheelEvent) => {
       const unit = e.deltaMode === 1 ? 16 : 1
@@ -72,21 +80,25 @@ export function lanePointers({ desk, drawing, drawn }: Options) {
       if (e.shiftKey || Math.abs(e.deltaX) > Math.abs(e.deltaY)) desk.pan((e.deltaX || e.deltaY) * unit)
       else desk.zoom(Math.exp(e.deltaY * unit * 0.0022), at(e))
     }
-    node.addEventListener('pointerdown', down)
-    node.addEventListener('pointermove', move)
-    node.addEventListener('pointerup', up)
-    node.addEventListener('pointercancel', up)
-    node.addEventListener('click', click, true)
-    node.addEventListener('wheel', wheel, { passive: false })
-    return () => {
-      node.removeEventListener('pointerdown', down)
-      node.removeEventListener('pointermove', move)
-      node.removeEventListener('pointerup', up)
-      node.removeEventListener('pointercancel', up)
-      node.removeEventListener('click', click, true)
-      node.removeEventListener('wheel', wheel)
-    }
+    return listen(
+      [node, 'pointerdown', down],
+      [node, 'click', click, { capture: true }],
+      [node, 'wheel', wheel, { passive: false }],
+      // A quick pointer has left the rows before it is known to drag.
+      [window, 'pointermove', move],
+      [window, 'pointerup', up],
+      [window, 'pointercancel', up],
+    )
   }
+}
+
+type Listener = [EventTarget, string, (e: any) => void, AddEventListenerOptions?]
+
+/** Listens until the returned function is called. */
+function listen(...all: Listener[]): () => void {
+  const done = new AbortController()
+  for (const [on, name, fn, options] of all) on.addEventListener(name, fn, { ...options, signal: done.signal })
+  return () => done.abort()
 }
 
 /**
@@ -101,28 +113,24 @@ export function drag(e: PointerEvent, move: (dx: number) => void, over: (stands:
   let moved = false
   const going = (m: PointerEvent) => {
     if (m.pointerId !== e.pointerId || (!moved && Math.abs(m.clientX - from) < STILL)) return
+    if (!moved) on.setPointerCapture(e.pointerId) // the cursor stays what it is
     moved = true
-    if (!on.hasPointerCapture(e.pointerId)) on.setPointerCapture(e.pointerId)
     move(m.clientX - from)
   }
   const gone = (u: PointerEvent) => {
     if (u.pointerId !== e.pointerId) return
-    on.removeEventListener('pointermove', going)
-    on.removeEventListener('pointerup', gone)
-    on.removeEventListener('pointercancel', gone)
+    stop()
     if (!moved) return
     if (u.type === 'pointerup') {
-      on.addEventListener('click', swallow, { capture: true, once: true })
-      setTimeout(() => on.removeEventListener('click', swallow, true))
+      const click = listen([window, 'click', swallow, { capture: true, once: true }])
+      setTimeout(click)
     }
     over(u.type === 'pointerup')
   }
-  on.addEventListener('pointermove', going)
-  on.addEventListener('pointerup', gone)
-  on.addEventListener('pointercancel', gone)
+  const stop = listen([window, 'pointermove', going], [window, 'pointerup', gone], [window, 'pointercancel', gone])
 }
 
 const swallow = (e: Event) => {
-  e.stopPropagation()
+  e.stopImmediatePropagation()
   e.preventDefault()
 }
