@@ -165,9 +165,7 @@ export class Desk {
     const { track, playing } = this.player
     if (!track || !playing || !settings.now.stopAtDrawings) return
     const at = stopAt(this.drawings, track, before, now)
-    if (at === null) return
-    this.player.pause()
-    this.player.seek(at)
+    if (at !== null) this.player.pause(at)
   }
 
   toContact(): void {
@@ -176,14 +174,12 @@ export class Desk {
       this.coding.said = 'No contact on this ball'
       return
     }
-    this.player.pause()
-    this.player.seekSession(contact)
+    this.player.stopAt(contact)
   }
 
   /** Shows the moment of something seen. */
   seek(at: number): void {
-    this.player.pause()
-    this.player.seekSession(at)
+    this.player.stopAt(at)
   }
 
   setLoop(on: boolean): void {

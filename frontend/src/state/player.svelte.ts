@@ -103,12 +103,15 @@ export class Player {
     this.#start()
   }
 
-  /** Stops on the very frame that was seen last. */
-  pause(): void {
-    if (!this.playing) return
+  /**
+   * Stops on the very frame that was seen last, or on frame k. With one seek, not two: Chromium goes on showing an
+   * old picture for a while when a second seek follows on a pause at once.
+   */
+  pause(k?: number): void {
+    if (!this.playing && k === undefined) return
     this.playing = false
     this.#screen?.pause()
-    if (this.track) this.seek(this.#next ?? this.#seeking ?? this.frame)
+    if (this.track) this.seek(k ?? this.#next ?? this.#seeking ?? this.frame)
   }
 
   toggle(): void {
@@ -118,8 +121,7 @@ export class Player {
 
   /** Pauses and moves by n frames of the ball. */
   step(n: number): void {
-    this.pause()
-    this.seek((this.#next ?? this.#seeking ?? this.frame) + n)
+    this.pause((this.#next ?? this.#seeking ?? this.frame) + n)
   }
 
   /** Shows a frame of the ball. While a seek is on its way only the latest wish is kept. */
@@ -138,6 +140,11 @@ export class Player {
   /** Goes to a moment of the session clock. */
   seekSession(at: number): void {
     if (this.track) this.seekTime(timeAt(this.track, at))
+  }
+
+  /** Stops at a moment of the session clock. */
+  stopAt(at: number): void {
+    if (this.track) this.pause(frameOf(this.track, timeAt(this.track, at)))
   }
 
   setSpeed(speed: number): void {
@@ -200,9 +207,7 @@ export class Player {
       this.#start() // a file that has ended stands still
       return
     }
-    this.playing = false
-    this.#screen?.pause()
-    this.seek(this.track.last)
+    this.pause(this.track.last)
     this.onEnded?.()
   }
 

@@ -90,6 +90,18 @@ describe('frames', () => {
     expect([player.frame, shown()]).toEqual([42, 42])
   })
 
+  it('a jump out of play takes one seek', () => {
+    player.play()
+    present(42)
+    player.stopAt(61_000_000)
+    expect([screen.running, screen.sought.length, shown()]).toEqual([false, 1, 60])
+    player.play()
+    player.step(1)
+    settle()
+    settle()
+    expect([screen.sought.length, player.frame]).toEqual([2, 61])
+  })
+
   it('believes the screen about what is shown', () => {
     player.play()
     present(33)
