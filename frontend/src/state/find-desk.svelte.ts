@@ -4,6 +4,8 @@ import type { Facet, PlaylistItem } from '../api/types'
 import { parseQuestion, printQuestion, type Question } from './question'
 
 export const PAGE = 60
+/** As many as the server gives at once. */
+const MOST = 200
 
 const without = (list: readonly string[] = [], value: string) => list.filter((v) => v !== value)
 
@@ -32,6 +34,12 @@ export function filterCount(q: Question): number {
   return n(q.has) + n(q.not) + q.uncoded.length + [q.from, q.to, q.text].filter(Boolean).length
 }
 
+/** Two pages of balls as one: a ball that has moved from one to the other is there once. */
+function joined(first: readonly PlaylistItem[], more: readonly PlaylistItem[]): PlaylistItem[] {
+  const known = new Set(first.map((i) => i.ball.id))
+  return [...first, ...more.filter((i) => !known.has(i.ball.id))]
+}
+
 export class FindDesk {
   question = $state.raw<Question>(parseQuestion(''))
   items = $state.raw<readonly PlaylistItem[]>([])
@@ -43,33 +51,60 @@ export class FindDesk {
   /** Ids of the chosen balls, in the order in which they were chosen. */
   chosen = $state.raw<readonly number[]>([])
   #going: AbortController | null = null
+  /** There was news while a fetch was on its way. */
+  #stale = false
 
-  readonly printed = $derived(printQuestion(this.question))
-  readonly more = $derived(this.items.length < this.total)
+  /** How far down the page was when it was left, for when somebody comes back to the same question. */
+  scrolled = 0
 
-  /** Asks what the address says. */
-  async ask(query: URLSearchParams): Promise<void> {
-    this.question = parseQuestion(query)
-    await this.#fetch(0)
+  // Plain getters: a desk outlives its page.
+  get printed(): string {
+    return printQuestion(this.question)
+  }
+
+  get more(): boolean {
+    return this.items.length < this.total
+  }
+
+  /** Asks what the address says; says whether that was being asked already. */
+  ask(query: URLSearchParams): boolean {
+    const next = parseQuestion(query)
+    const same = this.asked && printQuestion(next) === this.printed
+    this.question = next
+    this.#stale = false
+    if (same) void this.again()
+    else void this.#fetch(0)
+    return same
   }
 
   /** Asks again, for news; as many balls as are shown. */
-  again(): Promise<void> {
-    return this.#fetch(0, Math.max(PAGE, this.items.length))
+  async again(): Promise<void> {
+    if (this.busy) {
+      this.#stale = true // what is on its way is wanted
+      return
+    }
+    const want = this.items.length
+    await this.#fetch(0, Math.min(Math.max(PAGE, want), MOST), want)
   }
 
   async next(): Promise<void> {
     if (this.more && !this.busy) await this.#fetch(this.items.length)
   }
 
-  async #fetch(offset: number, limit = PAGE): Promise<void> {
+  /** Fetches balls from an offset on, and further until there are `least`. */
+  async #fetch(offset: number, limit = PAGE, least = 0): Promise<void> {
     this.#going?.abort()
     const going = (this.#going = new AbortController())
     this.busy = true
     try {
-      const found = await balls.find(new URLSearchParams(this.printed), offset, Math.min(limit, 200), going.signal)
-      const known = new Set(offset > 0 ? this.items.map((i) => i.ball.id) : [])
-      this.items = offset > 0 ? [...this.items, ...found.items.filter((i) => !known.has(i.ball.id))] : found.items
+      const ask = (from: number) => balls.find(new URLSearchParams(this.printed), from, limit, going.signal)
+      let found = await ask(offset)
+      let items = offset > 0 ? joined(this.items, found.items) : found.items
+      while (items.length < Math.min(least, found.total) && found.items.length > 0) {
+        found = await ask(items.length)
+        items = joined(items, found.items)
+      }
+      this.items = items
       this.facets = found.facets
       this.total = found.total
       this.problem = null
@@ -77,7 +112,13 @@ export class FindDesk {
     } catch (err) {
       if (!going.signal.aborted) this.problem = err
     } finally {
-      if (this.#going === going) this.busy = false
+      if (this.#going === going) {
+        this.busy = false
+        if (this.#stale) {
+          this.#stale = false
+          void this.again()
+        }
+      }
     }
   }
 
@@ -89,4 +130,12 @@ export class FindDesk {
   all(on: boolean): void {
     this.chosen = on ? [...new Set([...this.chosen, ...this.items.map((i) => i.ball.id)])] : []
   }
+}
+
+let kept: { account: number; desk: FindDesk } | null = null
+
+/** The desk of whoever is signed in: what was found and chosen is still there when they come back to the page. */
+export function deskOf(account: number): FindDesk {
+  if (kept?.account !== account) kept = { account, desk: new FindDesk() }
+  return kept.desk
 }

@@ -36,9 +36,10 @@ export class Watch {
 
   /** Fetches the reel; a ball that is being watched stays. */
   async load(): Promise<void> {
-    const ball = this.item?.ball.id
     try {
-      this.list = await this.fetch()
+      const list = await this.fetch()
+      const ball = this.item?.ball.id // the one that is watched by now
+      this.list = list
       this.problem = null
       this.at = Math.max(0, this.items.findIndex((i) => i.ball.id === ball))
     } catch (err) {
@@ -61,6 +62,26 @@ export class Watch {
 
   move(by: 1 | -1): void {
     this.go(this.at + by)
+  }
+
+  /** Plays or pauses; after the end it begins anew. */
+  toggle(): void {
+    if (this.over) this.go(0)
+    else this.player.toggle()
+  }
+
+  step(n: number): void {
+    this.over = false
+    this.player.step(n)
+  }
+
+  /** Stops at contact, where something was struck. */
+  contact(): void {
+    const at = this.item?.ball.contact_us
+    if (at == null) return
+    this.over = false
+    this.player.pause()
+    this.player.seekSession(at)
   }
 
   /** The ball has come to its end. */

@@ -21,3 +21,11 @@ export function coalesce(run: () => Promise<void>): () => Promise<void> {
     return running!
   }
 }
+
+/** As coalesce, with a pause after each run: for news that comes by the dozen, as when clips are being made. */
+export function paced(run: () => Promise<void>, pause = 2_000): () => Promise<void> {
+  return coalesce(async () => {
+    await run()
+    await new Promise((done) => setTimeout(done, pause))
+  })
+}

@@ -1,0 +1,33 @@
+/** The filters of a question one by one, each in words and with the question that is left without it. Pure. */
+import type { Vocabulary } from '../api/types'
+import { choose, toggleUncoded } from './find-desk.svelte'
+import { parseQuestion, questionWords, type Question } from './question'
+
+export interface FilterChip {
+  /** Tells it from the others. */
+  key: string
+  text: string
+  /** Asks that something was not seen. */
+  not: boolean
+  rest: Question
+}
+
+export function chipsOf(q: Question, vocabulary: Vocabulary | null, names: (filter: string, value: string) => string | undefined): FilterChip[] {
+  const none = parseQuestion('')
+  const chip = (key: string, alone: Partial<Question>, rest: Question, not = false): FilterChip => ({
+    key,
+    text: questionWords({ ...none, ...alone }, vocabulary, names),
+    not,
+    rest,
+  })
+  const side = (which: 'has' | 'not') =>
+    Object.entries(q[which]).flatMap(([f, values]) =>
+      values.map((v) => chip(`${which} ${f} ${v}`, { [which]: { [f]: [v] } }, choose(q, f, v, which), which === 'not')),
+    )
+  return [
+    ...side('has'),
+    ...side('not'),
+    ...q.uncoded.map((g) => chip(`uncoded ${g}`, { uncoded: [g] }, toggleUncoded(q, g), true)),
+    ...(['from', 'to', 'text'] as const).flatMap((k) => (q[k] ? [chip(k, { [k]: q[k] }, { ...q, [k]: '' })] : [])),
+  ]
+}
