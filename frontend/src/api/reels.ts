@@ -4,7 +4,9 @@ import type { ReelInput } from './types'
 export const reels = () => call('get', '/api/reels')
 export const reel = (id: number) => call('get', '/api/reels/{id}', { path: { id } })
 export const addReel = (body: ReelInput) => call('post', '/api/reels', { body })
-export const changeReel = (id: number, body: ReelInput) => call('put', '/api/reels/{id}', { path: { id }, body })
+/** `leaving`: the page is going away; the browser sends it all the same. */
+export const changeReel = (id: number, body: ReelInput, leaving = false) =>
+  call('put', '/api/reels/{id}', { path: { id }, body, keepalive: leaving })
 export const deleteReel = (id: number) => call('delete', '/api/reels/{id}', { path: { id } })
 export const playlist = (id: number) => call('get', '/api/reels/{id}/playlist', { path: { id } })
 /** The reel of a share link; needs no account. */

@@ -5,7 +5,9 @@ import type { Playlist, PlaylistItem, Reel, ReelBall, ReelInput } from '../api/t
 import { moved } from '../ui/reorder'
 
 const PAUSE = 700
+const RETRY = 5_000
 
+/** A refused or unsent save is 'failed'; what was written stays on the page, and nothing is fetched over it. */
 export type Saving = 'saved' | 'waiting' | 'saving' | 'failed'
 
 export class ReelDesk {
@@ -16,7 +18,9 @@ export class ReelDesk {
   /** Why the last save came to nothing; what was written is still on the page. */
   unsaved = $state.raw<unknown>(null)
   #timer: ReturnType<typeof setTimeout> | undefined
+  /** Something was written while a save was on its way. */
   #again = false
+  #going: Promise<void> | null = null
 
   constructor(readonly id: number) {}
 
@@ -25,7 +29,9 @@ export class ReelDesk {
   async load(): Promise<void> {
     if (this.saving !== 'saved') return // what is being written wins; the save brings the news
     try {
-      this.#take(await api.playlist(this.id))
+      const list = await api.playlist(this.id)
+      if (this.saving !== 'saved') return
+      this.#take(list)
       this.problem = null
     } catch (err) {
       if (!this.reel) this.problem = err
@@ -62,9 +68,11 @@ export class ReelDesk {
     return () => this.#set([...this.items.slice(0, at), gone, ...this.items.slice(at)])
   }
 
-  /** Makes a hand-picked reel of what the question finds now. */
-  freeze(): void {
+  /** Makes a hand-picked reel of what the question finds now; the returned function gives it its question back. */
+  freeze(): () => void {
+    const question = this.reel?.question ?? null
     this.change({ question: null })
+    return () => this.change({ question })
   }
 
   #set(items: readonly PlaylistItem[]): void {
@@ -87,22 +95,34 @@ export class ReelDesk {
     return { title: r.title, note: r.note, question: r.question, players: r.players, balls, revision: r.revision }
   }
 
-  /** Saves at once what is waiting. A title that is being emptied waits until there is one. */
-  async save(): Promise<void> {
+  /** Waits for a title: a reel can't be without. */
+  get untitled(): boolean {
+    return this.reel !== null && !this.reel.title.trim()
+  }
+
+  /** Saves at once what is waiting, and ends when that is done or has failed. `leaving`: the page is going away. */
+  save(leaving = false): Promise<void> {
     clearTimeout(this.#timer)
-    if (!this.reel || this.saving === 'saving' || this.saving === 'saved' || !this.reel.title.trim()) return
-    this.saving = 'saving'
-    this.#again = false
-    try {
-      const saved = await api.changeReel(this.id, this.input)
-      this.reel = { ...this.reel, revision: saved.revision, updated: saved.updated }
-      this.unsaved = null
-      this.saving = this.#again ? 'waiting' : 'saved'
-      if (this.#again) await this.save()
-    } catch (err) {
-      this.saving = 'failed'
-      this.unsaved = err
-      if (err instanceof ApiError && err.passing) this.#timer = setTimeout(() => void this.save(), 5_000)
+    if (leaving) return this.#send(true)
+    this.#going ??= this.#send(false).finally(() => (this.#going = null))
+    return this.#going
+  }
+
+  async #send(leaving: boolean): Promise<void> {
+    while (this.reel && (this.saving === 'waiting' || this.saving === 'failed') && !this.untitled) {
+      this.saving = 'saving'
+      this.#again = false
+      try {
+        const saved = await api.changeReel(this.id, this.input, leaving)
+        this.reel = { ...this.reel, revision: saved.revision, updated: saved.updated }
+        this.unsaved = null
+        this.saving = this.#again ? 'waiting' : 'saved'
+      } catch (err) {
+        this.saving = 'failed'
+        this.unsaved = err
+        if (err instanceof ApiError && err.passing) this.#timer = setTimeout(() => void this.save(), RETRY)
+        return
+      }
     }
   }
 

@@ -44,7 +44,7 @@ export function titleOf(item: PlaylistItem): string {
 }
 
 /** The clip to show of a ball: from the camera that was chosen, else the first that can be shown, else the first. */
-export function clipOf(item: PlaylistItem | undefined, camera: string | null) {
+export function clipOf(item: Pick<PlaylistItem, 'ball'> | undefined, camera: string | null) {
   const clips = item?.ball.clips ?? []
   return clips.find((c) => c.camera === camera && c.file) ?? clips.find((c) => c.file) ?? clips[0] ?? null
 }
