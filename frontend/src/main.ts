@@ -16,6 +16,7 @@ connection.start()
 me.start()
 router.start()
 startKeys()
-void me.load()
+// Whoever comes by a share link need not be anybody.
+if (router.route.name !== 'shared') void me.load()
 
 mount(App, { target: document.getElementById('app')! })
