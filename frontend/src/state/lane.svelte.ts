@@ -242,6 +242,7 @@ export class LaneDesk {
       let made: Change
       if ('balls' in last) {
         await this.#edit(undoing(last.balls, this.balls, which))
+        if (this.selected?.state === 'discarded') this.selectedId = null // an added ball is no more
         made = last
       } else {
         const there = new Set(this.blocks.map((b) => b.id))
