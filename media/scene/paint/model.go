@@ -98,22 +98,6 @@ func (m *Model) Hull(balls []Ball, skin Skin) {
 	m.add(from, depth, skin)
 }
 
-// Polygon adds a flat shape by its corners.
-func (m *Model) Polygon(corners []space.V, skin Skin) {
-	from := len(m.flat)
-	depth := 0.0
-	for _, v := range corners {
-		p, d, ok := m.camera.Project(v)
-		if !ok {
-			m.flat = m.flat[:from]
-			return
-		}
-		depth += d / float64(len(corners))
-		m.flat = append(m.flat, p)
-	}
-	m.add(from, depth, skin)
-}
-
 // Line adds a thin line through points, its width in metres.
 func (m *Model) Line(points []space.V, width float64, skin Skin) {
 	skin.Plain = true

@@ -22,13 +22,6 @@ func (p *Painter) Circle(at space.P, r float64, brush Brush, lit float64) {
 	p.Capsule(at, r, at, r, brush, lit)
 }
 
-// Stroke draws a line of a width through points with round ends.
-func (p *Painter) Stroke(points []space.P, width float64, brush Brush) {
-	for i := 1; i < len(points); i++ {
-		p.Capsule(points[i-1], width/2, points[i], width/2, brush, 0)
-	}
-}
-
 // light is the direction the light comes from in the picture.
 var light = space.P{X: -0.42, Y: -0.91}
 
