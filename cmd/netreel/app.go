@@ -157,6 +157,20 @@ func (a *App) Run(ctx context.Context) error {
 	return g.Wait()
 }
 
+// runWhile serves until fn returns, stops, waits for that and closes. fn's
+// context ends when the program does.
+func (a *App) runWhile(ctx context.Context, fn func(ctx context.Context) error) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	g, ctx := errgroup.WithContext(ctx)
+	g.Go(func() error { return a.Run(ctx) })
+	g.Go(func() error {
+		defer stop()
+		return fn(ctx)
+	})
+	return errors.Join(g.Wait(), a.Close())
+}
+
 // endOf turns the end of a loop that ctx ended into no error.
 func endOf(ctx context.Context, err error) error {
 	if ctx.Err() != nil {

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -40,7 +39,7 @@ type demoDeliveries struct {
 // way (upload, split, clips, codes, reels) and goes on serving, or with
 // --once prints a summary and ends. Run again on the same folder it finds
 // what is there and goes on from it.
-func runDemo(ctx context.Context, c call) (err error) {
+func runDemo(ctx context.Context, c call) error {
 	fs, finish := newFlags("demo", c.getenv, c.stderr)
 	once := fs.Bool("once", false, "print a summary as JSON and end")
 	if f := fs.Lookup("data"); f.Value.Set("data/demo") == nil {
@@ -54,37 +53,24 @@ func runDemo(ctx context.Context, c call) (err error) {
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, app.Close()) }()
-	serving := make(chan error, 1)
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
-	go func() { serving <- app.Run(ctx) }()
-
 	d := &demo{app: app, out: c.stderr, dir: filepath.Join(cfg.Data, "footage"), sum: demoSummary{Seconds: map[string]float64{}}}
-	made := make(chan error, 1)
-	go func() { made <- d.make(ctx) }()
-	select {
-	case err = <-made:
-	case err = <-serving:
-	}
-	if err != nil {
-		return err
-	}
-	if *once {
-		enc := json.NewEncoder(c.stdout)
-		enc.SetIndent("", "  ")
-		if err := enc.Encode(d.sum); err != nil {
+	return app.runWhile(ctx, func(ctx context.Context) error {
+		if err := d.make(ctx); err != nil {
 			return err
 		}
-		stop()
-		return <-serving
-	}
-	links, err := d.links(ctx)
-	if err != nil {
-		return err
-	}
-	fmt.Fprint(c.stdout, links)
-	return <-serving
+		if *once {
+			enc := json.NewEncoder(c.stdout)
+			enc.SetIndent("", "  ")
+			return enc.Encode(d.sum)
+		}
+		links, err := d.links(ctx)
+		if err != nil {
+			return err
+		}
+		fmt.Fprint(c.stdout, links)
+		<-ctx.Done()
+		return nil
+	})
 }
 
 // demo is one making of the demo.

@@ -96,8 +96,7 @@ func (l demoLane) numbered(n int) (demoBall, bool) {
 	return demoBall{}, false
 }
 
-// entryOf is an entry at the ball's contact or passing, a little varied by
-// what it says, as fingers are.
+// entryOf is an entry at the ball's contact or passing.
 func entryOf(b demoBall, t scene.TruthBall, who, kind, what string) demoEntry {
 	at := media.FromSeconds(t.Passing)
 	at = min(max(at, b.StartUS), b.EndUS)

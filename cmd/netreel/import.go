@@ -43,12 +43,7 @@ func runImport(ctx context.Context, c call) error {
 	if err != nil {
 		return err
 	}
-	running, stop := context.WithCancel(ctx)
-	ended := make(chan error, 1)
-	go func() { ended <- app.Run(running) }()
-	err = im.run(ctx, app.store, fs.Args())
-	stop()
-	return errors.Join(err, <-ended, app.Close())
+	return app.runWhile(ctx, func(ctx context.Context) error { return im.run(ctx, app.store, fs.Args()) })
 }
 
 // importer brings files into one session.
