@@ -2,7 +2,7 @@ import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { defineConfig } from 'vitest/config'
 
 // NETREEL_SERVER: where `npm run dev` finds the server.
-const server = process.env.NETREEL_SERVER ?? 'http://127.0.0.1:8080'
+const server = process.env.NETREEL_SERVER ?? 'http://127.0.0.1:8044'
 
 export default defineConfig({
   plugins: [svelte()],
