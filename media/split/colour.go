@@ -24,8 +24,14 @@ const leastSpread = 2.0
 
 type colour struct{ yes, no [colourSize]moments }
 
-func learnColour(onsets []onset, p []float64) colour {
+// learnColour learns from onsets, each with its probability to be the bat, and
+// from what an earlier session taught.
+func learnColour(onsets []onset, p []float64, taught Profile) colour {
 	var c colour
+	for k, m := range taught.Bat {
+		n := min(taught.Balls, profileAs)
+		c.yes[k] = moments{n, n * m.Mean, n * (m.Variance + m.Mean*m.Mean)}
+	}
 	for i, o := range onsets {
 		for k, v := range colourOf(o) {
 			c.yes[k].add(v, p[i])

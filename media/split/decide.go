@@ -9,7 +9,8 @@ import (
 type moment struct {
 	at     float64 // s on the file's clock
 	struck bool
-	onset  int // index of the sound it rests on; -1 if none
+	onset  int  // index of the sound it rests on; -1 if none
+	said   bool // a person said so
 	clues  clues
 	score  float64 // log odds that this is a ball, its neighbours apart
 	p      float64 // probability after the joint decision

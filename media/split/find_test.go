@@ -23,19 +23,27 @@ func judge(t *testing.T, s setting) (Result, Scorecard) {
 
 // lawful checks what must hold of every result.
 func lawful(t assert.TestingT, r Result, duration media.Micros) {
-	assert.Equal(t, len(r.Deliveries), len(r.Balls))
 	last := media.Micros(0)
+	above := r.Above(r.Cut)
+	assert.Equal(t, len(r.Deliveries), len(above))
 	for i, d := range r.Deliveries {
-		assert.Equal(t, d, r.Balls[i].Delivery)
+		assert.Equal(t, d, above[i].Delivery)
 		assert.GreaterOrEqual(t, d.Start, last, "in order and not overlapping")
 		assert.Less(t, d.Start, d.End)
-		assert.LessOrEqual(t, d.End, duration, "inside the file")
-		assert.True(t, d.Confidence > 0 && d.Confidence <= 1, "confidence %v", d.Confidence)
+		assert.GreaterOrEqual(t, d.Confidence, r.Cut)
 		if d.Contact != nil {
 			assert.True(t, d.Span().Contains(*d.Contact), "contact inside the ball")
 		}
-		assert.True(t, r.Balls[i].Passing >= d.Start && r.Balls[i].Passing <= d.End)
 		last = d.End
+	}
+	last = 0
+	for _, b := range r.Balls {
+		assert.True(t, b.Confidence >= leastSure && b.Confidence <= 1, "confidence %v", b.Confidence)
+		assert.True(t, b.Struck >= 0 && b.Struck <= 1, "struck %v", b.Struck)
+		assert.True(t, b.Passing >= b.Start && b.Passing <= b.End)
+		assert.True(t, b.Start >= 0 && b.End <= duration, "inside the file")
+		assert.GreaterOrEqual(t, b.Passing, last, "in order")
+		last = b.Passing
 	}
 }
 

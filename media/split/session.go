@@ -69,6 +69,8 @@ type session struct {
 	passedBy float64 // s from bounce to passing, usually
 	views    views
 	sight    *sight
+	words    []word  // what people said, ascending
+	taught   Profile // by an earlier session; the zero value if by none
 }
 
 func newSession(p media.Probe, heard *ear, seen *stir) *session {
@@ -178,6 +180,8 @@ func (s *session) firstAnchors() []anchor {
 			out = append(out, anchor{m.at, m.p})
 		}
 	}
+	out = append(out, s.saidAnchors()...)
+	sort.Slice(out, func(i, j int) bool { return out[i].at < out[j].at })
 	if len(out) >= 3 {
 		return out
 	}
@@ -243,7 +247,7 @@ func (s *session) study(anchors []anchor) {
 			p[i] = a.p
 		}
 	}
-	s.colour = learnColour(s.onsets, p)
+	s.colour = learnColour(s.onsets, p, s.taught)
 	var delay moments
 	for _, a := range anchors {
 		if i := s.bounceBefore(a.at); i >= 0 {
@@ -323,6 +327,7 @@ func (s *session) propose() {
 			last = at
 		}
 	}
+	s.obey()
 }
 
 // passing proposes a ball that went by unstruck at time at. A sound like that

@@ -52,38 +52,83 @@ func (s *session) lead() float64 {
 	return leadInMost
 }
 
-// result turns the chosen moments into balls.
+// result turns the moments into balls.
 func (s *session) result() Result {
 	s.swings()
 	lead, end := media.FromSeconds(s.lead()), s.probe.Duration
-	r := Result{Notes: s.notes()}
-	for _, m := range s.moments {
+	r := Result{Cut: usualCut, Notes: s.notes(), Profile: s.profile()}
+	for i, m := range s.moments {
 		at := media.FromSeconds(m.at)
-		if !m.chosen || m.here < 0.5 || at < 0 || at >= end {
+		if m.here < leastSure || at < 0 || at >= end || !s.speaks(i) {
 			continue
 		}
-		b := Ball{Passing: at, Bounce: s.bounce(m), Evidence: s.evidence(m)}
+		b := Ball{Passing: at, Struck: s.struck(i), Bounce: s.bounce(m), Evidence: s.evidence(m)}
 		b.Confidence = min(m.here, surest)
+		if m.said {
+			b.Confidence = 1
+		}
 		if m.struck {
 			b.Contact = &at
 		}
 		b.Start, b.End = max(at-lead, 0), min(at+media.FromSeconds(after), end)
-		if n := len(r.Balls); n > 0 {
-			// The run-in of the next ball matters more than the end of this one.
-			if a := &r.Balls[n-1]; a.End > b.Start {
-				cut := max(b.Start, a.Passing+media.Micros(keep*float64(b.Passing-a.Passing)))
-				a.End, b.Start = min(a.End, cut), min(a.End, cut)
-			}
-		}
 		r.Balls = append(r.Balls, b)
 	}
-	for _, b := range r.Balls {
+	above := r.Above(r.Cut)
+	for _, b := range above {
 		r.Deliveries = append(r.Deliveries, b.Delivery)
 	}
+	r.Breaks = breaks(above)
 	r.Motion = media.Trace{Step: traceStep, Values: stretch(s.motion.bytes(), traceLeast)}
 	if s.heard != nil {
 		values := s.heard.env.values
 		r.Sound = media.Trace{Step: traceStep, Values: stretch(values[:min(len(values), s.motion.step(s.seconds)+1)], traceLeast)}
 	}
 	return r
+}
+
+// speaks says whether moment i stands for those about it: it is chosen, or the
+// likeliest where none is.
+func (s *session) speaks(i int) bool {
+	m := s.moments[i]
+	if m.chosen {
+		return true
+	}
+	speaks := true
+	s.about(i, func(o moment, later bool) {
+		if o.chosen || o.p > m.p || o.p == m.p && !later {
+			speaks = false
+		}
+	})
+	return speaks
+}
+
+// struck is the probability that the bat was hit in the ball that moment i
+// stands for.
+func (s *session) struck(i int) float64 {
+	var yes, all float64
+	count := func(o moment) {
+		all += o.p
+		if o.struck {
+			yes += o.p
+		}
+	}
+	count(s.moments[i])
+	s.about(i, func(o moment, _ bool) { count(o) })
+	if s.moments[i].said || all == 0 {
+		yes, all = 0, 1
+		if s.moments[i].struck {
+			yes = 1
+		}
+	}
+	return yes / all
+}
+
+// about calls fn with each moment that may be the same ball as moment i.
+func (s *session) about(i int, fn func(o moment, later bool)) {
+	for j := i - 1; j >= 0 && s.moments[i].at-s.moments[j].at <= aboutHere; j-- {
+		fn(s.moments[j], false)
+	}
+	for j := i + 1; j < len(s.moments) && s.moments[j].at-s.moments[i].at <= aboutHere; j++ {
+		fn(s.moments[j], true)
+	}
 }

@@ -34,45 +34,37 @@ type Footage interface {
 		fn func(at media.Micros, grey []byte) error) error
 }
 
-// Result is what the split found in one file.
-type Result struct {
-	Deliveries []media.Delivery // ascending, not overlapping, inside the file
-	Balls      []Ball           // the same balls in the same order, with what each rests on
-	Sound      media.Trace      // loudness, logarithmic, stretched to the session's own range
-	Motion     media.Trace      // how much moved, square root, stretched to the session's own range
-	Notes      []string         // what could not be used and why, for a person; may be empty
-}
-
-// Ball is a delivery with what the split knows of it.
-type Ball struct {
-	media.Delivery
-	Passing  media.Micros  // contact, or when the ball passed the batter
-	Bounce   *media.Micros // when it was heard to bounce, nil if it was not
-	Evidence []string      // in words: "bat sound", "bounce", "swing"
-}
-
 // minDuration is the shortest footage that can hold a ball.
 const minDuration = media.Second
 
 // Find finds the deliveries of one file. p is what is known of the file; only
-// its duration, frame rate and whether it has sound are used. progress is
+// its duration, frame rate, size and whether it has sound are used. progress is
 // called with values rising from 0 to 1; it may be nil.
 //
 // Footage without sound, or whose sound is silent, is split by motion; footage
 // whose picture tells nothing is split by sound. Errors are those of f.
 func Find(ctx context.Context, f Footage, p media.Probe, progress func(float64)) (Result, error) {
+	return Refine(ctx, f, p, Hints{}, progress)
+}
+
+// Refine is Find with what is known beforehand: what people have said about
+// this file's balls, and what an earlier session from the same camera position
+// has taught. Each labels the session it is learnt from, so a few said balls
+// change how all others are judged. With empty hints it is Find.
+func Refine(ctx context.Context, f Footage, p media.Probe, h Hints, progress func(float64)) (Result, error) {
 	const op = "split.Find"
 	if progress == nil {
 		progress = func(float64) {}
 	}
 	if p.Duration < minDuration {
-		return Result{Notes: []string{"The footage is shorter than one second: there is no room for a ball."}}, nil
+		return Result{Cut: usualCut, Notes: []string{"The footage is shorter than one second: there is no room for a ball."}}, nil
 	}
 	heard, seen, err := survey(ctx, f, p, progress)
 	if err != nil {
 		return Result{}, fault.At(op, err)
 	}
 	s := newSession(p, heard, seen)
+	s.hear(h)
 	if err := s.look(ctx, f, progress); err != nil {
 		return Result{}, fault.At(op, err)
 	}
