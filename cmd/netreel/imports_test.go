@@ -36,6 +36,7 @@ var law = map[string][]string{
 	"media/jobs": {"media", "media/fault", "media/blob", "media/ffmpeg", "media/render",
 		"media/split", "tagging", "tagging/export", "github.com/riverqueue/river", "golang.org/x/sync"},
 	"tagging":            {"media", "media/fault", "github.com/google/uuid"},
+	"tagging/compare":    {"media/fault", "gonum.org/v1/gonum"},
 	"tagging/export":     {"media", "tagging", "tagging/vocabulary"},
 	"tagging/find":       {"media/fault", "tagging", "tagging/vocabulary"},
 	"tagging/vocabulary": {"media/fault"},
