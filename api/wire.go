@@ -161,16 +161,18 @@ type wireBlock struct {
 	Feed     string       `json:"feed"`
 	Bat      string       `json:"bat"`
 	Aim      *int         `json:"aim"`
+
+	Challenge bool `json:"challenge"`
 }
 
 func toBlock(b tagging.Block) wireBlock {
 	return wireBlock{ID: b.ID, Name: b.Name, Start: b.Span.Start, End: b.Span.End, PlayerID: orNull(b.PlayerID),
-		Bowling: b.Bowling, Feed: b.Feed, Bat: b.Bat, Aim: orNull(b.Aim)}
+		Bowling: b.Bowling, Feed: b.Feed, Bat: b.Bat, Aim: orNull(b.Aim), Challenge: b.Challenge}
 }
 
 func (b wireBlock) block() tagging.Block {
 	return tagging.Block{ID: b.ID, Name: b.Name, Span: media.Span{Start: b.Start, End: b.End}, PlayerID: orZero(b.PlayerID),
-		Bowling: b.Bowling, Feed: b.Feed, Bat: b.Bat, Aim: orZero(b.Aim)}
+		Bowling: b.Bowling, Feed: b.Feed, Bat: b.Bat, Aim: orZero(b.Aim), Challenge: b.Challenge}
 }
 
 // each maps a list; an absent one becomes an empty one, which JSON writes as [].

@@ -23,20 +23,21 @@ const (
 const (
 	sqlBlocks = `
 		SELECT id, name, start_us, end_us, coalesce(player_id, 0) AS player_id, coalesce(bowling, '') AS bowling,
-			coalesce(feed, '') AS feed, coalesce(bat, '') AS bat, coalesce(aim, 0) AS aim
+			coalesce(feed, '') AS feed, coalesce(bat, '') AS bat, coalesce(aim, 0) AS aim, challenge
 		FROM block WHERE session_id = @session ORDER BY start_us, id`
 
 	sqlDropBlocks = `DELETE FROM block WHERE session_id = @session AND id <> ALL(@keep::bigint[])`
 
 	sqlSaveBlock = `
 		UPDATE block SET name = @name, start_us = @start, end_us = @end, player_id = nullif(@player::bigint, 0),
-			bowling = nullif(@bowling, ''), feed = nullif(@feed, ''), bat = nullif(@bat, ''), aim = nullif(@aim::int, 0)
+			bowling = nullif(@bowling, ''), feed = nullif(@feed, ''), bat = nullif(@bat, ''), aim = nullif(@aim::int, 0),
+			challenge = @challenge
 		WHERE id = @id AND session_id = @session`
 
 	sqlAddBlock = `
-		INSERT INTO block (session_id, name, start_us, end_us, player_id, bowling, feed, bat, aim)
+		INSERT INTO block (session_id, name, start_us, end_us, player_id, bowling, feed, bat, aim, challenge)
 		VALUES (@session, @name, @start, @end, nullif(@player::bigint, 0),
-			nullif(@bowling, ''), nullif(@feed, ''), nullif(@bat, ''), nullif(@aim::int, 0))`
+			nullif(@bowling, ''), nullif(@feed, ''), nullif(@bat, ''), nullif(@aim::int, 0), @challenge)`
 )
 
 type blockRow struct {
@@ -45,6 +46,7 @@ type blockRow struct {
 	StartUS, EndUS           media.Micros
 	PlayerID                 int64
 	Aim                      int
+	Challenge                bool
 }
 
 func blocks(ctx context.Context, q querier, session int64) ([]tagging.Block, error) {
@@ -56,7 +58,7 @@ func blocks(ctx context.Context, q querier, session int64) ([]tagging.Block, err
 	for i, r := range rows {
 		list[i] = tagging.Block{
 			ID: r.ID, Name: r.Name, Span: media.Span{Start: r.StartUS, End: r.EndUS}, PlayerID: r.PlayerID,
-			Bowling: r.Bowling, Feed: r.Feed, Bat: r.Bat, Aim: r.Aim,
+			Bowling: r.Bowling, Feed: r.Feed, Bat: r.Bat, Aim: r.Aim, Challenge: r.Challenge,
 		}
 	}
 	return list, nil
@@ -110,7 +112,7 @@ func saveBlocks(ctx context.Context, tx pgx.Tx, session int64, in []tagging.Bloc
 	for _, b := range in {
 		a := args{
 			"session": session, "name": b.Name, "start": b.Span.Start, "end": b.Span.End, "player": b.PlayerID,
-			"bowling": b.Bowling, "feed": b.Feed, "bat": b.Bat, "aim": b.Aim,
+			"bowling": b.Bowling, "feed": b.Feed, "bat": b.Bat, "aim": b.Aim, "challenge": b.Challenge,
 		}
 		if b.ID == 0 {
 			batch.Queue(sqlAddBlock, a)

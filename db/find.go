@@ -52,6 +52,7 @@ const (
 	fragPlayers  = ` AND d.player_id = ANY(%s::bigint[])`
 	fragSessions = ` AND d.session_id = ANY(%s::bigint[])`
 	fragBlocks   = ` AND d.block_id = ANY(%s::bigint[])`
+	fragBalls    = ` AND d.id = ANY(%s::bigint[])`
 	fragFrom     = ` AND s.held_on >= %s::text::date`
 	fragTo       = ` AND s.held_on <= %s::text::date`
 
@@ -141,7 +142,7 @@ func (a *asker) conditions(q find.Question, codes, by string) string {
 	for _, list := range []struct {
 		frag string
 		ids  []int64
-	}{{fragPlayers, q.Players}, {fragSessions, q.Sessions}, {fragBlocks, q.Blocks}} {
+	}{{fragPlayers, q.Players}, {fragSessions, q.Sessions}, {fragBlocks, q.Blocks}, {fragBalls, q.Balls}} {
 		if len(list.ids) > 0 {
 			fmt.Fprintf(&w, list.frag, a.bind(list.ids))
 		}

@@ -111,7 +111,7 @@ func fits(q find.Question, b plainBall) bool {
 		return o.Kind == tagging.NoteKind && reads(q.Text, o.Body)
 	})
 	return noted && (len(q.Coders) == 0 || len(seen) > 0) &&
-		among(q.Players, b.PlayerID) && among(q.Sessions, b.SessionID) && among(q.Blocks, b.BlockID) &&
+		among(q.Players, b.PlayerID) && among(q.Sessions, b.SessionID) && among(q.Blocks, b.BlockID) && among(q.Balls, b.ID) &&
 		(q.From == "" || b.heldOn >= q.From) && (q.To == "" || b.heldOn <= q.To)
 }
 
@@ -134,8 +134,9 @@ func reads(text, body string) bool {
 }
 
 func (w *world) questions(balls []plainBall) *rapid.Generator[find.Question] {
-	var sessions, blocks []int64
+	var sessions, blocks, ids []int64
 	for _, b := range balls {
+		ids = append(ids, b.ID)
 		sessions = append(sessions, b.SessionID)
 		if b.BlockID != 0 {
 			blocks = append(blocks, b.BlockID)
@@ -158,7 +159,7 @@ func (w *world) questions(balls []plainBall) *rapid.Generator[find.Question] {
 	}
 	return rapid.Custom(func(t *rapid.T) find.Question {
 		q := find.Question{Has: asked(t, "has"), Not: asked(t, "not")}
-		switch rapid.IntRange(0, 6).Draw(t, "and") {
+		switch rapid.IntRange(0, 7).Draw(t, "and") {
 		case 0:
 			q.Uncoded = []string{rapid.SampledFrom([]string{"shot", "hands", "feet"}).Draw(t, "uncoded")}
 		case 1:
@@ -167,6 +168,8 @@ func (w *world) questions(balls []plainBall) *rapid.Generator[find.Question] {
 			q.Sessions, q.Blocks = some(t, "sessions", sessions), some(t, "blocks", blocks)
 		case 3:
 			q.Coders = some(t, "coders", []int64{w.coach.AccountID, w.analyst.AccountID})
+		case 5:
+			q.Balls = rapid.SliceOfN(rapid.SampledFrom(append(ids, 99_999)), 1, 6).Draw(t, "balls")
 		case 4:
 			q.From = rapid.SampledFrom([]string{"", "2026-01-10", "2026-01-11", "2027-01-01"}).Draw(t, "from")
 			q.To = rapid.SampledFrom([]string{"", "2026-01-10", "2026-01-11"}).Draw(t, "to")

@@ -46,6 +46,9 @@ type Block struct {
 	Feed     string
 	Bat      string
 	Aim      int // balls aimed at; 0 when not said
+
+	// Challenge says that the balls count: each is effective or not, on a card.
+	Challenge bool
 }
 
 // RecordingState is how far a recording has come.

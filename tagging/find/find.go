@@ -1,6 +1,6 @@
 // Package find is the question put to a squad's balls: filters over every
-// group of the vocabulary, player, session, block, date, coder, and words in
-// notes. It parses, prints and validates; it must not know SQL.
+// group of the vocabulary, player, session, block, ball, date, coder, and words
+// in notes. It parses, prints and validates; it must not know SQL.
 //
 // The printed form is a URL query, so that a question lives in the page's
 // address: "base=narrow&not.contact=missed&player=3&shot=cut,pull&text=late".
@@ -24,6 +24,7 @@ type Question struct {
 	Players  []int64             // any of
 	Sessions []int64             // any of
 	Blocks   []int64             // any of
+	Balls    []int64             // any of: balls that were picked or counted
 	Coders   []int64             // balls these accounts spoke of; only what they said counts
 	From, To string              // ISO dates of the session, inclusive; "" for open
 	Text     string              // words in a note; "quoted" together, -without, one or other
@@ -34,6 +35,7 @@ const (
 	keyPlayer  = "player"
 	keySession = "session"
 	keyBlock   = "block"
+	keyBall    = "ball"
 	keyCoder   = "coder"
 	keyFrom    = "from"
 	keyTo      = "to"
@@ -74,6 +76,7 @@ func (q Question) String() string {
 	put(keyPlayer, printed(q.Players))
 	put(keySession, printed(q.Sessions))
 	put(keyBlock, printed(q.Blocks))
+	put(keyBall, printed(q.Balls))
 	put(keyCoder, printed(q.Coders))
 	for key, v := range map[string]string{keyFrom: q.From, keyTo: q.To, keyText: url.QueryEscape(q.Text)} {
 		if v != "" {
@@ -96,7 +99,7 @@ func (q Question) Normal() Question {
 	return Question{
 		Has: normalGroups(q.Has), Not: normalGroups(q.Not), Uncoded: normalList(q.Uncoded),
 		Players: normalList(q.Players), Sessions: normalList(q.Sessions),
-		Blocks: normalList(q.Blocks), Coders: normalList(q.Coders),
+		Blocks: normalList(q.Blocks), Balls: normalList(q.Balls), Coders: normalList(q.Coders),
 		From: q.From, To: q.To, Text: strings.TrimSpace(q.Text),
 	}
 }

@@ -24,13 +24,13 @@ func TestParse(t *testing.T) {
 		{"one term", "shot=pull", find.Question{Has: map[string][]string{"shot": {"pull"}}}, "shot=pull"},
 		{
 			"all of it",
-			"shot=pull,cut&base=narrow&not.contact=missed&player=3,2&text=late%20hands&from=2026-01-01&to=2026-02-01&session=4&block=5&coder=6&uncoded=feet,bat",
+			"shot=pull,cut&base=narrow&not.contact=missed&player=3,2&text=late%20hands&from=2026-01-01&to=2026-02-01&session=4&block=5&ball=8,7&coder=6&uncoded=feet,bat",
 			find.Question{
 				Has: map[string][]string{"shot": {"cut", "pull"}, "base": {"narrow"}}, Not: map[string][]string{"contact": {"missed"}},
-				Uncoded: []string{"bat", "feet"}, Players: []int64{2, 3}, Sessions: []int64{4}, Blocks: []int64{5}, Coders: []int64{6},
+				Uncoded: []string{"bat", "feet"}, Players: []int64{2, 3}, Sessions: []int64{4}, Blocks: []int64{5}, Balls: []int64{7, 8}, Coders: []int64{6},
 				From: "2026-01-01", To: "2026-02-01", Text: "late hands",
 			},
-			"base=narrow&block=5&coder=6&from=2026-01-01&not.contact=missed&player=2,3&session=4&shot=cut,pull&text=late+hands&to=2026-02-01&uncoded=bat,feet",
+			"ball=7,8&base=narrow&block=5&coder=6&from=2026-01-01&not.contact=missed&player=2,3&session=4&shot=cut,pull&text=late+hands&to=2026-02-01&uncoded=bat,feet",
 		},
 		{"repeats and empty choices", "shot=pull&shot=pull,,cut&base=", find.Question{Has: map[string][]string{"shot": {"cut", "pull"}}}, "shot=cut,pull"},
 		{"a group nobody knows is kept", "grip=low", find.Question{Has: map[string][]string{"grip": {"low"}}}, "grip=low"},
@@ -68,6 +68,7 @@ func TestParseRefuses(t *testing.T) {
 		{"two dates", "from=2026-01-01,2026-01-02", "from"},
 		{"dates the wrong way round", "from=2026-02-01&to=2026-01-01", "to"},
 		{"too many choices", "shot=" + strings.Repeat("pull,", find.MaxChoices+1), "shot"},
+		{"too many balls", "ball=" + strings.Repeat("1,", find.MaxBalls+1), "ball"},
 		{"a text too long", "text=" + strings.Repeat("a", find.MaxText+1), "text"},
 		{"a text with a null", "text=a%00b", "text"},
 		{"a text that is not UTF-8", "text=%ff", "text"},
@@ -117,7 +118,7 @@ func questions() *rapid.Generator[find.Question] {
 		return find.Question{
 			Has: groups.Draw(t, "has"), Not: groups.Draw(t, "not"), Uncoded: rapid.SliceOfN(group, 0, 3).Draw(t, "uncoded"),
 			Players: ids.Draw(t, "players"), Sessions: ids.Draw(t, "sessions"),
-			Blocks: ids.Draw(t, "blocks"), Coders: ids.Draw(t, "coders"),
+			Blocks: ids.Draw(t, "blocks"), Balls: ids.Draw(t, "balls"), Coders: ids.Draw(t, "coders"),
 			From: rapid.SampledFrom([]string{"", "2025-12-31", "2026-01-01"}).Draw(t, "from"),
 			To:   rapid.SampledFrom([]string{"", "2026-01-01", "2026-06-30"}).Draw(t, "to"),
 			Text: rapid.StringMatching(`[ -~äß本]{0,30}`).Draw(t, "text"),

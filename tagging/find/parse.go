@@ -18,6 +18,7 @@ import (
 // answers at once.
 const (
 	MaxChoices = 100 // of one filter
+	MaxBalls   = 1000 // of the filter of balls: as many as a reel holds
 	MaxGroups  = 2 * vocabulary.MaxGroups
 	MaxText    = 200 // characters
 
@@ -71,6 +72,8 @@ func (p *parser) filter(key string, values []string) {
 		p.q.Sessions = p.ids(key, values)
 	case keyBlock:
 		p.q.Blocks = p.ids(key, values)
+	case keyBall:
+		p.q.Balls = p.ids(key, values)
 	case keyCoder:
 		p.q.Coders = p.ids(key, values)
 	case keyFrom:
@@ -111,8 +114,12 @@ func (p *parser) choices(key string, values []string) []string {
 			}
 		}
 	}
-	if len(out) > MaxChoices {
-		p.bad(key, fmt.Sprintf("has more than %d choices", MaxChoices))
+	most := MaxChoices
+	if key == keyBall {
+		most = MaxBalls
+	}
+	if len(out) > most {
+		p.bad(key, fmt.Sprintf("has more than %d choices", most))
 		return nil
 	}
 	return out

@@ -553,7 +553,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The balls that a question asks for. Further parameters: a group key with any of its terms (shot=pull,cut), not.GROUP, uncoded, player, session, block, coder, from, to, text */
+        /** The balls that a question asks for. Further parameters: a group key with any of its terms (shot=pull,cut), not.GROUP, uncoded, player, session, block, ball, coder, from, to, text */
         get: operations["find"];
         put?: never;
         post?: never;
@@ -1096,6 +1096,8 @@ export interface components {
             bat?: string;
             /** Format: int64 */
             aim?: number | null;
+            /** @description its balls count on a card */
+            challenge?: boolean;
         };
         Lane: {
             recordings: components["schemas"]["Recording"][];

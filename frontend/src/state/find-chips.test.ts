@@ -23,6 +23,13 @@ test('a chip taken away leaves the others', () => {
   for (const c of chips) expect(filterCount(c.rest)).toBe(filterCount(all) - 1)
   expect(new Set(chips.map((c) => c.key)).size).toBe(chips.length)
 })
+test('balls that were counted are one filter', () => {
+  const q = parseQuestion('ball=7,8,9&shot=pull')
+  const chips = chipsOf(q, vocabulary, names)
+  expect(chips.map((c) => c.text)).toEqual(['3 balls that were counted', 'Shot: Pull'])
+  expect(printQuestion(chips[0]!.rest)).toBe('shot=pull')
+  expect(filterCount(q)).toBe(2)
+})
 test('all taken away one after the other leave every ball', () => {
   let q = all
   for (let n = filterCount(all); n > 0; n--) q = chipsOf(q, vocabulary, names)[0]!.rest

@@ -12,6 +12,11 @@ export interface FilterChip {
   rest: Question
 }
 
+function withoutBalls(q: Question): Question {
+  const { ball: _, ...has } = q.has
+  return { ...q, has }
+}
+
 export function chipsOf(q: Question, vocabulary: Vocabulary | null, names: (filter: string, value: string) => string | undefined): FilterChip[] {
   const none = parseQuestion('')
   const chip = (key: string, alone: Partial<Question>, rest: Question, not = false): FilterChip => ({
@@ -22,7 +27,10 @@ export function chipsOf(q: Question, vocabulary: Vocabulary | null, names: (filt
   })
   const side = (which: 'has' | 'not') =>
     Object.entries(q[which]).flatMap(([f, values]) =>
-      values.map((v) => chip(`${which} ${f} ${v}`, { [which]: { [f]: [v] } }, choose(q, f, v, which), which === 'not')),
+      // Balls that were counted are one filter: nobody takes them back one by one.
+      f === 'ball'
+        ? [chip('has ball', { has: { ball: values } }, withoutBalls(q))]
+        : values.map((v) => chip(`${which} ${f} ${v}`, { [which]: { [f]: [v] } }, choose(q, f, v, which), which === 'not')),
     )
   return [
     ...side('has'),

@@ -30,7 +30,7 @@ export const toggleUncoded = (q: Question, group: string): Question => ({
 
 /** How many filters a question has. */
 export function filterCount(q: Question): number {
-  const n = (side: Record<string, string[]>) => Object.values(side).reduce((sum, v) => sum + v.length, 0)
+  const n = (side: Record<string, string[]>) => Object.entries(side).reduce((sum, [f, v]) => sum + (f === 'ball' ? 1 : v.length), 0)
   return n(q.has) + n(q.not) + q.uncoded.length + [q.from, q.to, q.text].filter(Boolean).length
 }
 

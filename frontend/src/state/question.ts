@@ -6,7 +6,7 @@ import type { Vocabulary } from '../api/types'
 import { day } from '../time/time'
 
 /** Filters that are no groups of the vocabulary, in the order in which people say them. */
-export const OTHERS = ['player', 'session', 'block', 'coder'] as const
+export const OTHERS = ['player', 'session', 'block', 'coder', 'ball'] as const
 export type Other = (typeof OTHERS)[number]
 
 export interface Question {
@@ -48,12 +48,15 @@ export function printQuestion(q: Question): string {
   return out.map(([k, v]) => `${encodeURIComponent(k)}=${encodeURIComponent(v).replaceAll('%2C', ',')}`).join('&')
 }
 
+/** Balls that were counted or picked have no names worth saying. */
+const these = (n: number) => (n === 1 ? 'One ball that was counted' : `${n} balls that were counted`)
+
 /** A question in words: "Shot: Pull or Cut; Base: Narrow; not Contact: Missed". `names` has those of players and so on. */
 export function questionWords(q: Question, vocabulary: Vocabulary | null, names: (filter: string, value: string) => string | undefined): string {
   const term = (g: string, t: string) => vocabulary?.groups.find((x) => x.key === g)?.terms.find((x) => x.key === t)?.name ?? names(g, t) ?? t
   const group = (g: string) => vocabulary?.groups.find((x) => x.key === g)?.name ?? g.charAt(0).toUpperCase() + g.slice(1)
   const parts = [
-    ...Object.entries(q.has).map(([g, ts]) => `${group(g)}: ${ts.map((t) => term(g, t)).join(' or ')}`),
+    ...Object.entries(q.has).map(([g, ts]) => (g === 'ball' ? these(ts.length) : `${group(g)}: ${ts.map((t) => term(g, t)).join(' or ')}`)),
     ...Object.entries(q.not).map(([g, ts]) => `not ${group(g)}: ${ts.map((t) => term(g, t)).join(' or ')}`),
     ...q.uncoded.map((g) => `${group(g)} not coded`),
     q.from && `from ${day(q.from)}`,
