@@ -39,6 +39,7 @@ var law = map[string][]string{
 	"tagging/compare":    {"media/fault", "gonum.org/v1/gonum"},
 	"tagging/export":     {"media", "tagging", "tagging/vocabulary"},
 	"tagging/find":       {"media/fault", "tagging", "tagging/vocabulary"},
+	"tagging/plan":       {"media/fault", "gonum.org/v1/gonum"},
 	"tagging/vocabulary": {"media/fault"},
 	"db": {"media", "media/fault", "media/blob", "media/split", "media/jobs",
 		"tagging", "tagging/*", "github.com/jackc/pgx/v5", "github.com/pressly/goose/v3", "github.com/riverqueue/river", "github.com/google/uuid"},
