@@ -36,13 +36,15 @@ const (
 	AllOrNone       // it held always, or never, on both sides
 	FewSessions     // sessions can't be drawn anew from one
 	FewPoints       // a series that is too short to judge
+	ManyPoints      // a series that is longer than anybody's sessions
 )
 
 var gapWords = [...]string{
 	None: "", NoBalls: "no balls", OneBall: "one ball only", BadCounts: "the counts can't be right",
 	BadNumbers: "a reading is not a number", OneTerm: "not defined: only one term was used",
 	AllAlike: "all alike", SameRate: "the rates are the same", AllOrNone: "always or never on both sides",
-	FewSessions: "needs two sessions on each side", FewPoints: "too few to see a trend",
+	FewSessions: "needs two sessions on each side", FewPoints: "too few to tell a trend",
+	ManyPoints: "too many to draw a line through",
 }
 
 // String gives the words for a person, "" for None.

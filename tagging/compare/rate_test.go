@@ -113,7 +113,7 @@ func TestRatesThatAreNone(t *testing.T) {
 	assert.Equal(t, compare.NoBalls, compare.Fisher(rate(0, 0), rate(1, 2)).Gap)
 	assert.Equal(t, compare.NoBalls, compare.BallsNeeded(rate(0, 0), rate(1, 2)).Gap)
 	assert.Equal(t, compare.AllOrNone, compare.OddsRatio(rate(0, 3), rate(0, 2)).Gap)
-	for g := compare.NoBalls; g <= compare.FewPoints; g++ {
+	for g := compare.NoBalls; g <= compare.ManyPoints; g++ {
 		assert.NotEmpty(t, g.String(), fmt.Sprint(int(g)))
 	}
 }
