@@ -106,14 +106,12 @@ func (c *client) upload(ctx context.Context, path string, session int64, camera 
 	if err != nil {
 		return err
 	}
-	b64 := func(s string) string { return base64.StdEncoding.EncodeToString([]byte(s)) }
-	meta := fmt.Sprintf("filename %s,session %s,camera %s", b64(filepath.Base(path)), b64(strconv.FormatInt(session, 10)), b64(camera))
 	uploads, err := url.Parse(c.base + "/api/uploads/")
 	if err != nil {
 		return err
 	}
 	said, err := c.tus(ctx, http.MethodPost, uploads, nil, map[string]string{
-		"Upload-Length": strconv.FormatInt(info.Size(), 10), "Upload-Metadata": meta,
+		"Upload-Length": strconv.FormatInt(info.Size(), 10), "Upload-Metadata": uploadMeta(filepath.Base(path), session, camera),
 	})
 	if err != nil {
 		return err
@@ -135,6 +133,12 @@ func (c *client) upload(ctx context.Context, path string, session int64, camera 
 		}
 	}
 	return nil
+}
+
+// uploadMeta says what a file is, in the protocol's way.
+func uploadMeta(name string, session int64, camera string) string {
+	b64 := func(s string) string { return base64.StdEncoding.EncodeToString([]byte(s)) }
+	return fmt.Sprintf("filename %s,session %s,camera %s", b64(name), b64(strconv.FormatInt(session, 10)), b64(camera))
 }
 
 // tus makes one request of the protocol and returns the answer's header.

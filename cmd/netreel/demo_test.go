@@ -1,6 +1,9 @@
 package main
 
 import (
+	"io"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -46,4 +49,23 @@ func TestDemoTruthSpeaksTheVocabulary(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestDemoToldToEnd presses Ctrl+C while the demo's footage is being rendered.
+func TestDemoToldToEnd(t *testing.T) {
+	t.Parallel()
+	p := newProcess(t)
+	p.start("demo", "--once")
+	until(t, "it renders", func() bool { return len(p.running("ffmpeg", "footage")) > 0 })
+	require.NoError(t, p.cmd.Process.Signal(os.Interrupt))
+	said, err := io.ReadAll(p.says)
+	require.NoError(t, err)
+	assert.Empty(t, string(said), "no summary")
+	require.Error(t, p.cmd.Wait())
+	assert.Equal(t, 130, p.cmd.ProcessState.ExitCode(), "128 and the signal's number, as shells have it (POSIX XCU, 2.8.2)")
+	for _, tool := range []string{"ffmpeg", "postgres"} {
+		assert.Empty(t, p.running(tool, ""), "%s outlives it", tool)
+	}
+	_, err = os.Stat(filepath.Join(p.data, "running.json"))
+	assert.ErrorIs(t, err, os.ErrNotExist)
 }

@@ -16,10 +16,14 @@ import (
 	"netreel/media/fault"
 )
 
-func main() {
+func main() { os.Exit(program()) }
+
+// program is the whole process but its exit: it runs until it is done or told
+// to end, and returns the exit code.
+func program() int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	os.Exit(run(ctx, os.Args[1:], os.Getenv, os.Stdout, os.Stderr))
+	return run(ctx, os.Args[1:], os.Getenv, os.Stdout, os.Stderr)
 }
 
 // command is one word of the command line.
