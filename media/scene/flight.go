@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"netreel/media/scene/laws"
+	"netreel/media/laws"
 	"netreel/media/scene/space"
 )
 

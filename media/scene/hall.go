@@ -4,7 +4,7 @@ import (
 	"math"
 	"sync"
 
-	"netreel/media/scene/laws"
+	"netreel/media/laws"
 	"netreel/media/scene/paint"
 	"netreel/media/scene/space"
 )

@@ -3,6 +3,7 @@ package scene
 import (
 	"math"
 
+	"netreel/media/laws"
 	"netreel/media/scene/body"
 	"netreel/media/scene/sound"
 	"netreel/media/scene/space"
@@ -126,9 +127,9 @@ func (p *planner) terms(b Block, f feedKind, m *meeting) map[string][]string {
 	t := map[string][]string{
 		"bowling":  {b.Bowling},
 		"feed":     {b.Feed},
-		"length":   {zoneOf(lengths[f.spin], m.d.pitch)},
-		"line":     {zoneOf(lines, line)},
-		"height":   {zoneOf(heights, m.point.Z/p.batter.look.Build.Height)},
+		"length":   {laws.ZoneOf(lengths[f.spin], m.d.pitch)},
+		"line":     {laws.ZoneOf(lines, line)},
+		"height":   {laws.ZoneOf(laws.Heights(), m.point.Z/p.batter.look.Build.Height)},
 		"shot":     {string(in.shot)},
 		"feet":     {in.feet},
 		"base":     {in.base},

@@ -3,8 +3,8 @@ package scene
 import (
 	"math"
 
+	"netreel/media/laws"
 	"netreel/media/scene/body"
-	"netreel/media/scene/laws"
 	"netreel/media/scene/sound"
 	"netreel/media/scene/space"
 )

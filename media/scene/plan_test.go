@@ -8,8 +8,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"netreel/media/laws"
 	"netreel/media/scene/body"
-	"netreel/media/scene/laws"
 	"netreel/media/scene/space"
 )
 

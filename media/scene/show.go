@@ -5,8 +5,8 @@ import (
 	"sort"
 	"sync"
 
+	"netreel/media/laws"
 	"netreel/media/scene/body"
-	"netreel/media/scene/laws"
 	"netreel/media/scene/sound"
 	"netreel/media/scene/space"
 )

@@ -1,7 +1,7 @@
 package scene
 
 import (
-	"netreel/media/scene/laws"
+	"netreel/media/laws"
 	"netreel/media/scene/space"
 )
 
@@ -79,37 +79,20 @@ type Others struct {
 // lengths are the zones of a bounce by its distance from the striker's stumps
 // in metres, half-open; for pace as broadcasters split it, for spin shorter.
 // Common practice, no source; there is no standard.
-var lengths = map[bool][]zone{
-	false: {{2, "yorker"}, {6, "full"}, {8, "good"}, {10, "back-of-length"}, {1e9, "short"}},
-	true:  {{1.6, "yorker"}, {3.4, "full"}, {5.0, "good"}, {6.6, "back-of-length"}, {1e9, "short"}},
+var lengths = map[bool][]laws.Zone{
+	false: {
+		{Key: "yorker", Below: 2}, {Key: "full", Below: 6}, {Key: "good", Below: 8},
+		{Key: "back-of-length", Below: 10}, {Key: "short", Below: 1e9},
+	},
+	true: {
+		{Key: "yorker", Below: 1.6}, {Key: "full", Below: 3.4}, {Key: "good", Below: 5.0},
+		{Key: "back-of-length", Below: 6.6}, {Key: "short", Below: 1e9},
+	},
 }
 
 // lines are the zones of y where the ball passes the popping crease. Common
 // practice, no source: the stumps are 0.114 m to each side of the middle.
-var lines = []zone{
-	{-0.15, "outside-leg"}, {-0.05, "leg-stump"}, {0.05, "middle"},
-	{0.15, "off-stump"}, {0.55, "outside-off"}, {1e9, "wide-off"},
-}
-
-// heights are the zones of the ball's height where it is met, as shares of the
-// height of the batter standing upright (Laws 41.6 and 41.7 judge so; the
-// shares are common practice, no source).
-var heights = []zone{
-	{0.07, "toe"}, {0.22, "shin"}, {0.34, "knee"}, {0.60, "waist"},
-	{0.78, "chest"}, {0.87, "throat"}, {1.02, "head"}, {1e9, "above-head"},
-}
-
-// zone ends below a value.
-type zone struct {
-	below float64
-	key   string
-}
-
-func zoneOf(zones []zone, v float64) string {
-	for _, z := range zones {
-		if v < z.below {
-			return z.key
-		}
-	}
-	return zones[len(zones)-1].key
+var lines = []laws.Zone{
+	{Key: "outside-leg", Below: -0.15}, {Key: "leg-stump", Below: -0.05}, {Key: "middle", Below: 0.05},
+	{Key: "off-stump", Below: 0.15}, {Key: "outside-off", Below: 0.55}, {Key: "wide-off", Below: 1e9},
 }

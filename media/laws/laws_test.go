@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"netreel/media/scene/laws"
+	"netreel/media/laws"
 )
 
 // The Laws print imperial measures first: Laws of Cricket, 2017 Code, Laws
