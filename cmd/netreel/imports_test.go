@@ -40,6 +40,7 @@ var law = map[string][]string{
 	"tagging/export":     {"media", "tagging", "tagging/vocabulary"},
 	"tagging/find":       {"media/fault", "tagging", "tagging/vocabulary"},
 	"tagging/measure":    {"media", "media/fault", "media/laws", "gonum.org/v1/gonum"},
+	"tagging/lookback":   {"media/fault", "media/laws", "tagging", "tagging/compare", "tagging/find", "tagging/vocabulary"},
 	"tagging/plan":       {"media/fault", "gonum.org/v1/gonum"},
 	"tagging/vocabulary": {"media/fault"},
 	"db": {"media", "media/fault", "media/blob", "media/split", "media/jobs",

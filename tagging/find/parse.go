@@ -17,7 +17,7 @@ import (
 // Limits of a question, so that nobody can ask for more than the database
 // answers at once.
 const (
-	MaxChoices = 100 // of one filter
+	MaxChoices = 100  // of one filter
 	MaxBalls   = 1000 // of the filter of balls: as many as a reel holds
 	MaxGroups  = 2 * vocabulary.MaxGroups
 	MaxText    = 200 // characters
