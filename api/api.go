@@ -129,6 +129,10 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/api/sessions/{id}/lane-edits", staff, handle(200, s.editLane)},
 		{http.MethodGet, "/api/sessions/{id}/uploads", staff, handle(200, s.uploadRows)},
 		{http.MethodGet, "/api/sessions/{id}/balls", signedIn, handle(200, s.sessionBalls)},
+		{http.MethodGet, "/api/sessions/{id}/export/balls.csv", staff, s.sessionTable},
+		{http.MethodGet, "/api/sessions/{id}/export/annotations.jsonld", staff, s.sessionAnnotations},
+		{http.MethodGet, "/api/sessions/{id}/export/captions.vtt", staff, s.sessionCaptions},
+		{http.MethodGet, "/api/sessions/{id}/export/archive.zip", staff, s.sessionArchive},
 
 		{http.MethodOptions, "/api/uploads/", public, s.uploads.handle},
 		{http.MethodPost, "/api/uploads/", staff, s.uploads.handle},
@@ -231,7 +235,7 @@ func refuseOthers(e *echo.Echo, path string, taken []string) {
 // and are asked for in parts, events and uploads must not wait in a buffer.
 func isRaw(c echo.Context) bool {
 	p := c.Path()
-	for _, end := range []string{"/video", "/poster", "/original", "/film", "/events"} {
+	for _, end := range []string{"/video", "/poster", "/original", "/film", ".zip", "/events"} {
 		if strings.HasSuffix(p, end) {
 			return true
 		}

@@ -165,7 +165,7 @@ func newWorld(t *testing.T, options ...option) *world {
 }
 
 var description = func() func(t *testing.T) routers.Router {
-	for _, mediaType := range []string{"video/mp4", "image/jpeg", "text/vtt", "text/csv", "text/event-stream"} {
+	for _, mediaType := range []string{"video/mp4", "image/jpeg", "text/vtt", "text/csv", "text/event-stream", "application/ld+json", "application/zip"} {
 		openapi3filter.RegisterBodyDecoder(mediaType, openapi3filter.FileBodyDecoder)
 	}
 	var once sync.Once

@@ -116,6 +116,11 @@ func (w *world) requests() map[string]request {
 		"GET /api/shared/{secret}/captions.vtt":      {path: f("/api/shared/%s/captions.vtt", i.secret), want: 200},
 		"GET /healthz":                               {path: "/healthz", want: 200},
 		"GET /openapi.yaml":                          {path: "/openapi.yaml", want: 200},
+
+		"GET /api/sessions/{id}/export/balls.csv":          {path: f("/api/sessions/%d/export/balls.csv", i.session), want: 200},
+		"GET /api/sessions/{id}/export/annotations.jsonld": {path: f("/api/sessions/%d/export/annotations.jsonld?names=true", i.session), want: 200},
+		"GET /api/sessions/{id}/export/captions.vtt":       {path: f("/api/sessions/%d/export/captions.vtt", i.session), want: 200},
+		"GET /api/sessions/{id}/export/archive.zip":        {path: f("/api/sessions/%d/export/archive.zip?clips=true", i.session), want: 200},
 	}
 }
 

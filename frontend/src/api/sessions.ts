@@ -10,3 +10,10 @@ export const deleteSession = (id: number) => call('delete', '/api/sessions/{id}'
 export const setBlocks = (id: number, body: Block[]) => call('put', '/api/sessions/{id}/blocks', { path: { id }, body })
 export const lane = (id: number) => call('get', '/api/sessions/{id}/lane', { path: { id } })
 export const editLane = (id: number, body: LaneEdit) => call('post', '/api/sessions/{id}/lane-edits', { path: { id }, body })
+
+type Taken = 'balls.csv' | 'captions.vtt' | 'annotations.jsonld' | 'archive.zip'
+/** Where a part of a session, or all of it, is saved from. */
+export function exportUrl(id: number, file: Taken, choice: Partial<Record<'names' | 'clips', boolean>>): string {
+  const query = Object.entries(choice).flatMap(([key, yes]) => (yes ? [`${key}=true`] : []))
+  return `/api/sessions/${id}/export/${file}${query.length > 0 ? `?${query.join('&')}` : ''}`
+}
