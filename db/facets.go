@@ -104,12 +104,12 @@ func (s *Store) facets(ctx context.Context, v tagging.Viewer, q find.Question) (
 // facets puts the statement together.
 func (a *asker) facets(q find.Question) string {
 	var sql strings.Builder
-	matched, codes := a.found(q)
-	fmt.Fprintf(&sql, fragMatched, codes, matched)
+	matched, known := a.found(q)
+	fmt.Fprintf(&sql, fragMatched, known, matched)
 	sql.WriteString(fragCountCodes)
 	for _, g := range q.Groups() {
-		matched, codes := a.found(q.Without(g))
-		fmt.Fprintf(&sql, fragCountCodesOf, codes, matched, a.bind(code(g, "")))
+		matched, known := a.found(q.Without(g))
+		fmt.Fprintf(&sql, fragCountCodesOf, known, matched, a.bind(code(g, "")))
 	}
 	for _, f := range []struct {
 		frag, facet string

@@ -14,8 +14,9 @@ import (
 )
 
 // A question is put together from these fragments; their %s are names of
-// arguments and other fragments, never values. They search the codes of balls
-// ("shot=pull"), which the ledger keeps up to date, and the text of notes.
+// arguments and other fragments, never values. They search what is known of
+// balls ("shot=pull"), which the ledger and the blocks keep up to date, and the
+// text of notes.
 const (
 	fragFound = `
 		FROM delivery d JOIN net_session s ON s.id = d.session_id
@@ -98,28 +99,28 @@ func (a *asker) bind(v any) string {
 func code(group, term string) string { return group + "=" + term }
 
 // found returns the FROM and WHERE of the balls that a question asks for, and
-// where in it their codes are.
-func (a *asker) found(q find.Question) (sql, codes string) {
+// where in it that is which is known of them: with coders, what these said.
+func (a *asker) found(q find.Question) (sql, known string) {
 	if len(q.Coders) == 0 {
-		return fmt.Sprintf(fragFound, a.squad) + a.conditions(q, "d.codes", ""), "d.codes"
+		return fmt.Sprintf(fragFound, a.squad) + a.conditions(q, "d.known", "d.codes", ""), "d.known"
 	}
 	frag, coders := fragFoundOfCoder, a.bind(q.Coders)
 	if len(q.Coders) > 1 {
 		frag = fragFoundOfCoders
 	}
-	sql = fmt.Sprintf(frag, coders, a.squad) + a.conditions(q, "heard.codes", fmt.Sprintf(fragByCoders, coders))
+	sql = fmt.Sprintf(frag, coders, a.squad) + a.conditions(q, "heard.codes", "heard.codes", fmt.Sprintf(fragByCoders, coders))
 	return sql, "heard.codes"
 }
 
 // foundByCoder is found for each coder by themselves, whomever the question
 // chooses: their account is spoke.account_id.
 func (a *asker) foundByCoder(q find.Question) string {
-	return fmt.Sprintf(fragFoundByCoder, a.squad) + a.conditions(q, "spoke.codes", fragByThatOne)
+	return fmt.Sprintf(fragFoundByCoder, a.squad) + a.conditions(q, "spoke.codes", "spoke.codes", fragByThatOne)
 }
 
-// conditions are all but whose codes count: codes says where these are, by
-// whose notes are read.
-func (a *asker) conditions(q find.Question, codes, by string) string {
+// conditions are all but whose words count: known and seen say where these are,
+// with what blocks give and without, by whose notes are read.
+func (a *asker) conditions(q find.Question, known, seen, by string) string {
 	var w strings.Builder
 	if a.player != "" {
 		fmt.Fprintf(&w, fragOfPlayer, a.player)
@@ -133,11 +134,11 @@ func (a *asker) conditions(q find.Question, codes, by string) string {
 			for i, t := range list.groups[g] {
 				terms[i] = code(g, t)
 			}
-			fmt.Fprintf(&w, list.frag, codes, a.bind(terms))
+			fmt.Fprintf(&w, list.frag, known, a.bind(terms))
 		}
 	}
 	for _, g := range q.Uncoded {
-		fmt.Fprintf(&w, fragUncoded, codes, a.bind(code(g, "")))
+		fmt.Fprintf(&w, fragUncoded, seen, a.bind(code(g, "")))
 	}
 	for _, list := range []struct {
 		frag string

@@ -24,6 +24,7 @@ import (
 type plainBall struct {
 	tagging.Ball
 	heldOn string
+	given  map[string]string // group -> term: what its block says of its balls
 }
 
 // season fills a world with sessions, blocks and invented observations of two
@@ -43,10 +44,21 @@ func (w *world) season(seed uint64) []plainBall {
 			list = append(list, found(float64(6*i+1), float64(6*i+3), float64(6*i+5)))
 		}
 		w.split(rec, list...)
-		middle := block("Machine", 30, 50)
+		lay := func(blocks ...tagging.Block) map[int64]map[string]string {
+			given := map[int64]map[string]string{}
+			for i := range blocks {
+				blocks[i].Bowling, blocks[i].Feed, blocks[i].Bat = pick("", "fast", "medium"), pick("", "machine"), pick("", "full", "narrow")
+			}
+			blocks, err = w.store.SetBlocks(w.t.Context(), w.coach, s.ID, blocks)
+			require.NoError(w.t, err)
+			for _, b := range blocks {
+				given[b.ID] = map[string]string{"bowling": b.Bowling, "feed": b.Feed, "bat": b.Bat}
+			}
+			return given
+		}
+		first, middle := block("Throw-downs", 0, 30), block("Machine", 30, 50)
 		middle.PlayerID = w.players[r.IntN(2)].ID
-		_, err = w.store.SetBlocks(w.t.Context(), w.coach, s.ID, []tagging.Block{block("Throw-downs", 0, 30), middle})
-		require.NoError(w.t, err)
+		given := lay(first, middle)
 		gone := as(w.lane(s.ID)[r.IntN(12)])
 		gone.State = tagging.Discarded
 		for _, b := range w.balls(s.ID) {
@@ -54,7 +66,7 @@ func (w *world) season(seed uint64) []plainBall {
 				var save []tagging.Entry
 				for _, e := range []tagging.Entry{
 					term(b.ID, "shot", pick("pull", "cut", "drive")), term(b.ID, "base", pick("narrow", "sound")),
-					term(b.ID, "hands", pick("high", "late")), term(b.ID, "hands", pick("soft", "late")),
+					term(b.ID, "hands", pick("high", "late")), term(b.ID, "hands", pick("soft", "late")), term(b.ID, "bowling", pick("fast", "off-spin")),
 					note(b.ID, pick("head", "toe")+" and "+pick("wrist", "elbow")),
 				} {
 					if r.IntN(2) == 0 {
@@ -70,8 +82,12 @@ func (w *world) season(seed uint64) []plainBall {
 			}
 		}
 		w.edit(s.ID, gone)
+		if day == 1 { // what the blocks give is changed when the balls are coded
+			middle.Span.Start -= 6 * media.Second
+			given = lay(middle)
+		}
 		for _, b := range w.balls(s.ID) {
-			balls = append(balls, plainBall{b, heldOn})
+			balls = append(balls, plainBall{b, heldOn, given[b.BlockID]})
 		}
 	}
 	return balls
@@ -91,13 +107,19 @@ func fits(q find.Question, b plainBall) bool {
 			return o.Kind == tagging.TermKind && o.Group == group && (terms == nil || slices.Contains(terms, o.Term))
 		})
 	}
+	holds := func(group string, terms []string) bool {
+		if len(q.Coders) > 0 || says(group, nil) {
+			return says(group, terms) // what was seen on the ball overrules its block
+		}
+		return b.given[group] != "" && slices.Contains(terms, b.given[group])
+	}
 	for g, terms := range q.Has {
-		if !says(g, terms) {
+		if !holds(g, terms) {
 			return false
 		}
 	}
 	for g, terms := range q.Not {
-		if says(g, terms) {
+		if holds(g, terms) {
 			return false
 		}
 	}
@@ -144,13 +166,14 @@ func (w *world) questions(balls []plainBall) *rapid.Generator[find.Question] {
 	}
 	groups := map[string][]string{
 		"shot": {"pull", "cut", "drive", "scoop"}, "base": {"narrow", "sound"}, "hands": {"high", "late", "soft"}, "grip": {"low"},
+		"bowling": {"fast", "medium", "off-spin"}, "feed": {"machine", "bowler"}, "bat": {"full", "narrow"},
 	}
 	some := func(t *rapid.T, label string, from []int64) []int64 {
 		return rapid.SliceOfN(rapid.SampledFrom(append(from, 999)), 0, 2).Draw(t, label)
 	}
 	asked := func(t *rapid.T, label string) map[string][]string {
 		out := map[string][]string{}
-		for _, g := range rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"shot", "base", "hands", "grip"}), 0, 2, rapid.ID[string]).Draw(t, label) {
+		for _, g := range rapid.SliceOfNDistinct(rapid.SampledFrom(slices.Sorted(maps.Keys(groups))), 0, 2, rapid.ID[string]).Draw(t, label) {
 			if rapid.IntRange(0, 2).Draw(t, label+" "+g) > 0 {
 				out[g] = rapid.SliceOfN(rapid.SampledFrom(groups[g]), 1, 2).Draw(t, label+" terms of "+g)
 			}
@@ -161,7 +184,7 @@ func (w *world) questions(balls []plainBall) *rapid.Generator[find.Question] {
 		q := find.Question{Has: asked(t, "has"), Not: asked(t, "not")}
 		switch rapid.IntRange(0, 7).Draw(t, "and") {
 		case 0:
-			q.Uncoded = []string{rapid.SampledFrom([]string{"shot", "hands", "feet"}).Draw(t, "uncoded")}
+			q.Uncoded = []string{rapid.SampledFrom([]string{"shot", "hands", "feet", "bowling", "bat"}).Draw(t, "uncoded")}
 		case 1:
 			q.Players = some(t, "players", []int64{w.players[0].ID, w.players[1].ID})
 		case 2:
@@ -237,6 +260,9 @@ func choices(balls []plainBall) map[string]bool {
 		if b.BlockID != 0 {
 			set[fmt.Sprint("block=", b.BlockID)] = true
 		}
+		for group, term := range b.given {
+			set[group+"="+term] = term != ""
+		}
 		for _, o := range b.Seen {
 			set[fmt.Sprint("coder=", o.AccountID)] = true
 			if o.Kind == tagging.TermKind {
@@ -245,6 +271,7 @@ func choices(balls []plainBall) map[string]bool {
 		}
 	}
 	delete(set, "player=0")
+	maps.DeleteFunc(set, func(_ string, there bool) bool { return !there })
 	return set
 }
 

@@ -325,7 +325,7 @@ func (l *ledger) write(ctx context.Context, tx pgx.Tx, balls []int64) error {
 	if l.batch.Len() == 0 {
 		return nil
 	}
-	for _, sql := range []string{sqlDropCoding, sqlAddCoding, sqlSettleCodes} {
+	for _, sql := range []string{sqlDropCoding, sqlAddCoding, sqlSettleCodes, sqlSettleKnownOfBalls} {
 		l.batch.Queue(sql, args{"balls": balls})
 	}
 	return tx.SendBatch(ctx, &l.batch).Close()

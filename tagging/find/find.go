@@ -5,7 +5,8 @@
 // The printed form is a URL query, so that a question lives in the page's
 // address: "base=narrow&not.contact=missed&player=3&shot=cut,pull&text=late".
 // Within a group any of the terms suffices; across groups all must hold;
-// "not." asks that none of the terms was seen.
+// "not." asks that none of the terms holds. On a ball holds what was seen on
+// it; in a group of which nobody saw a term, what its block gives.
 package find
 
 import (
@@ -20,7 +21,7 @@ import (
 type Question struct {
 	Has      map[string][]string // group key -> any of these term keys
 	Not      map[string][]string // group key -> none of these term keys
-	Uncoded  []string            // group keys of which nobody saw a term
+	Uncoded  []string            // group keys of which nobody saw a term, whatever a block gives
 	Players  []int64             // any of
 	Sessions []int64             // any of
 	Blocks   []int64             // any of

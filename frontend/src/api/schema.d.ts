@@ -621,7 +621,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The balls that a question asks for. Further parameters: a group key with any of its terms (shot=pull,cut), not.GROUP, uncoded, player, session, block, ball, coder, from, to, text */
+        /** The balls that a question asks for. Further parameters: a group key with any of its terms (shot=pull,cut), not.GROUP, uncoded, player, session, block, ball, coder, from, to, text. Where nobody spoke of the bowling, feed or bat of a ball, what its block gives counts */
         get: operations["find"];
         put?: never;
         post?: never;
