@@ -58,7 +58,7 @@ type ids struct {
 	coachAccount, playerAccount             int64
 	session, otherSession, recording, spare int64
 	ball, otherBall, clip                   int64
-	reel, share, export, waiting            int64
+	reel, share, export, waiting, plan      int64
 	secret                                  string
 	uploadRow                               int64
 	tusID                                   string

@@ -9,6 +9,7 @@ import (
 	"netreel/media/blob"
 	"netreel/tagging"
 	"netreel/tagging/find"
+	"netreel/tagging/plan"
 	"netreel/tagging/vocabulary"
 )
 
@@ -21,6 +22,7 @@ type Store interface {
 	Footage
 	Balls
 	Reels
+	Plans
 }
 
 // People is accounts, players and sign-in.
@@ -133,6 +135,33 @@ type Reels interface {
 	AddExport(ctx context.Context, v tagging.Viewer, reel int64, burn bool) (tagging.Export, error)
 	Export(ctx context.Context, v tagging.Viewer, id int64) (tagging.Export, string, error) // with its WebVTT captions
 	CancelExport(ctx context.Context, v tagging.Viewer, id int64) error
+}
+
+// Plans is what comes next, what was noted at the net, and how much everybody
+// has done.
+type Plans interface {
+	Plans(ctx context.Context, v tagging.Viewer) ([]plan.Plan, error)
+	Plan(ctx context.Context, v tagging.Viewer, id int64) (plan.Plan, error)
+	// SavePlan adds a plan (ID 0) or changes all of one, with its sequences drawn anew.
+	SavePlan(ctx context.Context, v tagging.Viewer, p plan.Plan) (plan.Plan, error)
+	DeletePlan(ctx context.Context, v tagging.Viewer, id int64) error
+	// PlanBecomes makes a session of a plan, or joins it to one that is there (sessionID above 0).
+	PlanBecomes(ctx context.Context, v tagging.Viewer, id, sessionID int64, heldOn, place string) (tagging.Session, error)
+	// Cells says how a player's balls of a group's terms (none named: all) went, and how to weigh them.
+	Cells(ctx context.Context, v tagging.Viewer, player int64, group string, terms []string) ([]plan.Cell, error)
+	// Proposals lists terms that are likely to hold on a session's balls, until a person says so.
+	Proposals(ctx context.Context, v tagging.Viewer, session int64) ([]tagging.Proposal, error)
+	// Load returns who faced and fed how many balls between two ISO dates, and the limits that were set.
+	Load(ctx context.Context, v tagging.Viewer, from, to string) ([]plan.Stint, []plan.Limit, error)
+	SetLimits(ctx context.Context, v tagging.Viewer, limits []plan.Limit) ([]plan.Limit, error)
+
+	// TakeMarks keeps what a phone at the net sends, each mark once, and returns the session that it is of.
+	TakeMarks(ctx context.Context, v tagging.Viewer, in tagging.NetBatch) (session int64, err error)
+	Net(ctx context.Context, v tagging.Viewer, session int64) (tagging.Net, error)
+	// SetZero lays a session's clock on the wall clock.
+	SetZero(ctx context.Context, v tagging.Viewer, session int64, z tagging.Zero) (tagging.Net, error)
+	// NetBlocks makes the session's blocks begin where they did at the net.
+	NetBlocks(ctx context.Context, v tagging.Viewer, session int64) ([]tagging.Block, error)
 }
 
 // Blobs is where files are read from.

@@ -114,6 +114,23 @@ func (w *world) requests() map[string]request {
 		"GET /api/shared/{secret}/clips/{id}/video":  {path: f("/api/shared/%s/clips/%d/video", i.secret, i.clip), want: 200},
 		"GET /api/shared/{secret}/clips/{id}/poster": {path: f("/api/shared/%s/clips/%d/poster", i.secret, i.clip), want: 200},
 		"GET /api/shared/{secret}/captions.vtt":      {path: f("/api/shared/%s/captions.vtt", i.secret), want: 200},
+		"GET /api/plans":                             {path: "/api/plans", want: 200},
+		"POST /api/plans":                            {path: "/api/plans", body: planBody(0), want: 201},
+		"POST /api/plans/draw":                       {path: "/api/plans/draw", body: planBlock, want: 200},
+		"GET /api/plans/{id}":                        {path: f("/api/plans/%d", i.plan), want: 200},
+		"PUT /api/plans/{id}":                        {path: f("/api/plans/%d", i.plan), body: planBody(1), want: 200},
+		"DELETE /api/plans/{id}":                     {path: f("/api/plans/%d", i.plan), want: 204},
+		"POST /api/plans/{id}/session":               {path: f("/api/plans/%d/session", i.plan), body: `{"held_on":"2026-01-24"}`, want: 201},
+		"GET /api/players/{id}/cells":                {path: f("/api/players/%d/cells?group=length&term=good&term=short", i.asha), want: 200},
+		"GET /api/sessions/{id}/proposals":           {path: f("/api/sessions/%d/proposals", i.session), want: 200},
+		"GET /api/load":                              {path: "/api/load?from=2026-01-01&to=2026-01-31", want: 200},
+		"GET /api/load.csv":                          {path: "/api/load.csv?from=2026-01-01&to=2026-01-31&doing=facing", want: 200},
+		"PUT /api/load/limits":                       {path: "/api/load/limits", body: `[{"doing":"feeding","days":7,"balls":75,"words":"Our board"}]`, want: 200},
+		"GET /api/clock":                             {path: "/api/clock", want: 200},
+		"POST /api/net":                              {path: "/api/net", body: f(`{"session_id":%d,"marks":[{"uuid":%q,"kind":"look","made_ms":1768644000000}]}`, i.session, uuid.New()), want: 200},
+		"GET /api/sessions/{id}/net":                 {path: f("/api/sessions/%d/net", i.session), want: 200},
+		"PUT /api/sessions/{id}/net-clock":           {path: f("/api/sessions/%d/net-clock", i.session), body: `{"zero_at":"2026-01-17T10:00:00Z","by":"hand"}`, want: 200},
+		"POST /api/sessions/{id}/net-blocks":         {path: f("/api/sessions/%d/net-blocks", i.session), want: 200},
 		"GET /healthz":                               {path: "/healthz", want: 200},
 		"GET /openapi.yaml":                          {path: "/openapi.yaml", want: 200},
 
@@ -122,6 +139,14 @@ func (w *world) requests() map[string]request {
 		"GET /api/sessions/{id}/export/captions.vtt":       {path: f("/api/sessions/%d/export/captions.vtt", i.session), want: 200},
 		"GET /api/sessions/{id}/export/archive.zip":        {path: f("/api/sessions/%d/export/archive.zip?clips=true", i.session), want: 200},
 	}
+}
+
+// planBlock is a block of a plan as the page sends it.
+const planBlock = `{"name":"Mixed","feed":"side-arm","pace_s":20,"order":"random","alike":2,"seed":7,
+	"types":[{"name":"Good","length":"good","balls":4},{"name":"At the chest","length":"short","height":"chest","balls":2}]}`
+
+func planBody(revision int) string {
+	return fmt.Sprintf(`{"title":"Short ball","minutes":30,"work_on":["shot=pull"],"revision":%d,"blocks":[%s]}`, revision, planBlock)
 }
 
 // ordered is the table in an order in which every route can still succeed:
@@ -188,7 +213,7 @@ func TestEveryRouteForEveryRole(t *testing.T) {
 				}
 				assert.Equal(t, want, got.status, "%s: %s", got.what, got.body)
 				if tc.stranger && r.Who != "public" {
-					for _, theirs := range []string{"Winter nets", "Asha", "Pulls", "Hands early", "side.mp4"} {
+					for _, theirs := range []string{"Winter nets", "Asha", "Pulls", "Hands early", "side.mp4", "Back foot plan"} {
 						assert.NotContains(t, string(got.body), theirs, got.what)
 					}
 				}
@@ -199,5 +224,5 @@ func TestEveryRouteForEveryRole(t *testing.T) {
 
 // aboutAThing says whether a call names something of the squad.
 func aboutAThing(r api.Route, call request) bool {
-	return strings.Contains(r.Path, "{") || r.Path == "/api/observations" || r.Method == http.MethodPost && r.Path == "/api/uploads/"
+	return strings.Contains(r.Path, "{") || r.Path == "/api/observations" || r.Path == "/api/net" || r.Method == http.MethodPost && r.Path == "/api/uploads/"
 }

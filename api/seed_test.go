@@ -15,6 +15,7 @@ import (
 	"netreel/media/blob"
 	"netreel/media/split"
 	"netreel/tagging"
+	"netreel/tagging/plan"
 )
 
 func micros(seconds float64) media.Micros { return media.FromSeconds(seconds) }
@@ -50,8 +51,28 @@ func (w *world) fill() *world {
 	waiting, err := w.store.AddExport(ctx, v, reel.ID, true)
 	require.NoError(t, err)
 	w.ids.waiting = waiting.ID
+	w.plans()
 	require.NoError(t, w.store.SetExport(ctx, film.ID, tagging.ExportDone, 1, "", "WEBVTT\n"))
 	return w
+}
+
+// plans gives the squad a plan, and the session marks of the net.
+func (w *world) plans() {
+	t, ctx, v := w.t, w.t.Context(), w.staff()
+	t.Helper()
+	p, err := w.store.SavePlan(ctx, v, plan.Plan{Title: "Back foot plan", PlayerID: w.ids.asha, Minutes: 20, Blocks: []plan.Block{{
+		Name: "Short", Pace: 20, Order: plan.Random, Types: []plan.Type{{Name: "Short", Length: "short", Balls: 3}, {Name: "Full", Length: "full", Balls: 3}},
+	}}})
+	require.NoError(t, err)
+	w.ids.plan = p.ID
+	at := time.Date(2026, 1, 17, 10, 0, 0, 0, time.UTC)
+	first := 0
+	_, err = w.store.TakeMarks(ctx, v, tagging.NetBatch{SessionID: w.ids.session, Marks: []tagging.Mark{
+		{UUID: uuid.New(), Kind: tagging.StartMark, Made: at},
+		{UUID: uuid.New(), Kind: tagging.BlockMark, Made: at.Add(time.Second), Block: &first, Body: "Warm-up"},
+		{UUID: uuid.New(), Kind: tagging.TermMark, Made: at.Add(7 * time.Second), Group: "feet", Term: "back"},
+	}})
+	require.NoError(t, err)
 }
 
 // recording makes a recording the way an upload does, up to the probe.

@@ -162,17 +162,23 @@ type wireBlock struct {
 	Bat      string       `json:"bat"`
 	Aim      *int         `json:"aim"`
 
-	Challenge bool `json:"challenge"`
+	Challenge bool     `json:"challenge"`
+	Feeder    string   `json:"feeder"`
+	SpeedKPH  *float64 `json:"speed_kph"`
+	PlanID    *int64   `json:"plan_id"` // told, not taken: only a plan makes blocks of a plan
+	PlanBlock int      `json:"plan_block"`
 }
 
 func toBlock(b tagging.Block) wireBlock {
 	return wireBlock{ID: b.ID, Name: b.Name, Start: b.Span.Start, End: b.Span.End, PlayerID: orNull(b.PlayerID),
-		Bowling: b.Bowling, Feed: b.Feed, Bat: b.Bat, Aim: orNull(b.Aim), Challenge: b.Challenge}
+		Bowling: b.Bowling, Feed: b.Feed, Bat: b.Bat, Aim: orNull(b.Aim), Challenge: b.Challenge,
+		Feeder: b.Feeder, SpeedKPH: orNull(b.SpeedKPH), PlanID: orNull(b.PlanID), PlanBlock: b.PlanBlock}
 }
 
 func (b wireBlock) block() tagging.Block {
 	return tagging.Block{ID: b.ID, Name: b.Name, Span: media.Span{Start: b.Start, End: b.End}, PlayerID: orZero(b.PlayerID),
-		Bowling: b.Bowling, Feed: b.Feed, Bat: b.Bat, Aim: orZero(b.Aim), Challenge: b.Challenge}
+		Bowling: b.Bowling, Feed: b.Feed, Bat: b.Bat, Aim: orZero(b.Aim), Challenge: b.Challenge,
+		Feeder: b.Feeder, SpeedKPH: orZero(b.SpeedKPH)}
 }
 
 // each maps a list; an absent one becomes an empty one, which JSON writes as [].

@@ -23,7 +23,9 @@ const (
 const (
 	sqlBlocks = `
 		SELECT id, name, start_us, end_us, coalesce(player_id, 0) AS player_id, coalesce(bowling, '') AS bowling,
-			coalesce(feed, '') AS feed, coalesce(bat, '') AS bat, coalesce(aim, 0) AS aim, challenge
+			coalesce(feed, '') AS feed, coalesce(bat, '') AS bat, coalesce(aim, 0) AS aim, challenge,
+			coalesce(feeder, '') AS feeder, coalesce(speed_kph, 0) AS speed_kph, coalesce(plan_id, 0) AS plan_id,
+			coalesce(plan_block, 0) AS plan_block
 		FROM block WHERE session_id = @session ORDER BY start_us, id`
 
 	sqlDropBlocks = `DELETE FROM block WHERE session_id = @session AND id <> ALL(@keep::bigint[])`
@@ -31,22 +33,24 @@ const (
 	sqlSaveBlock = `
 		UPDATE block SET name = @name, start_us = @start, end_us = @end, player_id = nullif(@player::bigint, 0),
 			bowling = nullif(@bowling, ''), feed = nullif(@feed, ''), bat = nullif(@bat, ''), aim = nullif(@aim::int, 0),
-			challenge = @challenge
+			challenge = @challenge, feeder = nullif(@feeder, ''), speed_kph = nullif(@speed::double precision, 0)
 		WHERE id = @id AND session_id = @session`
 
 	sqlAddBlock = `
-		INSERT INTO block (session_id, name, start_us, end_us, player_id, bowling, feed, bat, aim, challenge)
+		INSERT INTO block (session_id, name, start_us, end_us, player_id, bowling, feed, bat, aim, challenge, feeder, speed_kph, plan_id, plan_block)
 		VALUES (@session, @name, @start, @end, nullif(@player::bigint, 0),
-			nullif(@bowling, ''), nullif(@feed, ''), nullif(@bat, ''), nullif(@aim::int, 0), @challenge)`
+			nullif(@bowling, ''), nullif(@feed, ''), nullif(@bat, ''), nullif(@aim::int, 0), @challenge,
+			nullif(@feeder, ''), nullif(@speed::double precision, 0), nullif(@plan::bigint, 0), @plan_block)`
 )
 
 type blockRow struct {
-	ID                       int64
-	Name, Bowling, Feed, Bat string
-	StartUS, EndUS           media.Micros
-	PlayerID                 int64
-	Aim                      int
-	Challenge                bool
+	ID                               int64
+	Name, Bowling, Feed, Bat, Feeder string
+	StartUS, EndUS                   media.Micros
+	PlayerID, PlanID                 int64
+	Aim, PlanBlock                   int
+	SpeedKPH                         float64
+	Challenge                        bool
 }
 
 func blocks(ctx context.Context, q querier, session int64) ([]tagging.Block, error) {
@@ -59,6 +63,7 @@ func blocks(ctx context.Context, q querier, session int64) ([]tagging.Block, err
 		list[i] = tagging.Block{
 			ID: r.ID, Name: r.Name, Span: media.Span{Start: r.StartUS, End: r.EndUS}, PlayerID: r.PlayerID,
 			Bowling: r.Bowling, Feed: r.Feed, Bat: r.Bat, Aim: r.Aim, Challenge: r.Challenge,
+			Feeder: r.Feeder, SpeedKPH: r.SpeedKPH, PlanID: r.PlanID, PlanBlock: r.PlanBlock,
 		}
 	}
 	return list, nil
@@ -113,8 +118,10 @@ func saveBlocks(ctx context.Context, tx pgx.Tx, session int64, in []tagging.Bloc
 		a := args{
 			"session": session, "name": b.Name, "start": b.Span.Start, "end": b.Span.End, "player": b.PlayerID,
 			"bowling": b.Bowling, "feed": b.Feed, "bat": b.Bat, "aim": b.Aim, "challenge": b.Challenge,
+			"feeder": b.Feeder, "speed": b.SpeedKPH,
 		}
 		if b.ID == 0 {
+			a["plan"], a["plan_block"] = b.PlanID, b.PlanBlock
 			batch.Queue(sqlAddBlock, a)
 			continue
 		}
@@ -144,7 +151,10 @@ func checkBlocks(in []tagging.Block, e vocabulary.Edition) error {
 	ids := map[int64]bool{}
 	for i := range in {
 		b, at := &in[i], fmt.Sprintf("blocks.%d.", i)
-		b.Name = f.words(at+"name", b.Name, 1, maxTitleLen)
+		b.Name, b.Feeder = f.words(at+"name", b.Name, 1, maxTitleLen), f.words(at+"feeder", b.Feeder, 0, maxNameLen)
+		if !(b.SpeedKPH >= 0 && b.SpeedKPH <= 200) { // NaN fails both
+			f.bad(at+"speed_kph", "must be 1 to 200, or left out")
+		}
 		if b.Span.End <= b.Span.Start {
 			f.bad(at+"end_us", "must be after its start")
 		}

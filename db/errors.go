@@ -35,6 +35,7 @@ var taken = map[string]string{
 	"observation_uuid_key":            "An entry of this number is there already.",
 	"observation_supersedes":          "Somebody else changed this entry meanwhile. Reload the ball.",
 	"recording_session_id_sha256_key": "This file is in the session already.",
+	"plan_session":                    "This session was made of another plan already. Choose another session, or make a new one.",
 }
 
 // trouble turns an error of the database into a fault of the house. A fault

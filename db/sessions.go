@@ -160,27 +160,8 @@ func (s *Store) saveSession(ctx context.Context, op string, v tagging.Viewer, id
 		if in, err = checkSession(ctx, tx, v, in); err != nil {
 			return err
 		}
-		a := args{
-			"title": in.Title, "held_on": in.HeldOn, "place": in.Place, "note": in.Note, "focus": in.Focus,
-		}
-		sid := id
-		if sid == 0 {
-			a["squad"] = v.SquadID
-			sid, err = value[int64](ctx, tx, sqlAddSession, a)
-		} else if err = lockSession(ctx, tx, v, sid); err == nil {
-			a["id"] = sid
-			_, err = tx.Exec(ctx, sqlChangeSession, a)
-		}
+		sid, err := writeSession(ctx, tx, v, id, in)
 		if err != nil {
-			return err
-		}
-		if _, err := tx.Exec(ctx, sqlDropSessionPlayers, args{"session": sid}); err != nil {
-			return err
-		}
-		if _, err := tx.Exec(ctx, sqlAddSessionPlayers, args{"session": sid, "players": in.Players}); err != nil {
-			return err
-		}
-		if err := settle(ctx, tx, sid); err != nil {
 			return err
 		}
 		if saved, err = session(ctx, tx, v, sid); err != nil {
@@ -189,6 +170,31 @@ func (s *Store) saveSession(ctx context.Context, op string, v tagging.Viewer, id
 		return tell(ctx, tx, v.SquadID, tagging.Event{Topic: "session", ID: sid, Session: sid})
 	})
 	return saved, err
+}
+
+// writeSession keeps a checked session; 0 adds one.
+func writeSession(ctx context.Context, tx pgx.Tx, v tagging.Viewer, id int64, in tagging.SessionInput) (int64, error) {
+	a := args{
+		"title": in.Title, "held_on": in.HeldOn, "place": in.Place, "note": in.Note, "focus": in.Focus,
+	}
+	var err error
+	if id == 0 {
+		a["squad"] = v.SquadID
+		id, err = value[int64](ctx, tx, sqlAddSession, a)
+	} else if err = lockSession(ctx, tx, v, id); err == nil {
+		a["id"] = id
+		_, err = tx.Exec(ctx, sqlChangeSession, a)
+	}
+	if err != nil {
+		return 0, err
+	}
+	if _, err := tx.Exec(ctx, sqlDropSessionPlayers, args{"session": id}); err != nil {
+		return 0, err
+	}
+	if _, err := tx.Exec(ctx, sqlAddSessionPlayers, args{"session": id, "players": in.Players}); err != nil {
+		return 0, err
+	}
+	return id, settle(ctx, tx, id)
 }
 
 func checkSession(ctx context.Context, tx pgx.Tx, v tagging.Viewer, in tagging.SessionInput) (tagging.SessionInput, error) {

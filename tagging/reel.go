@@ -95,7 +95,7 @@ type Export struct {
 // again. It carries no content: what may be seen is checked when it is fetched.
 //
 // Topics: "recording", "upload", "lane", "clip", "observation", "reel",
-// "export", "session", "people", "vocabulary"; and "everything" when events
+// "export", "session", "people", "vocabulary", "plan", "net"; and "everything" when events
 // may have been lost (with SquadID 0: those of every squad).
 type Event struct {
 	SquadID int64  `json:"-"`

@@ -49,6 +49,10 @@ type Block struct {
 
 	// Challenge says that the balls count: each is effective or not, on a card.
 	Challenge bool
+	Feeder    string  // who fed, in plain words; "" when not said
+	SpeedKPH  float64 // what the feed was set or asked to; 0 when not said
+	PlanID    int64   // the plan that it was made of; 0 for none
+	PlanBlock int     // with PlanID: which of its blocks, counted from 0
 }
 
 // RecordingState is how far a recording has come.

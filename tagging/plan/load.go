@@ -81,7 +81,7 @@ func Daily(stints []Stint, from, to string) []Sum {
 	var out []Sum
 	for _, day := range days(from, to) {
 		sum := Sum{Day: day, Balls: on[day]}
-		for _, d := range days(before(day, 6), day) {
+		for _, d := range days(Before(day, 6), day) {
 			sum.Last7 += on[d]
 		}
 		out = append(out, sum)
@@ -127,7 +127,7 @@ func Crossings(stints []Stint, limits []Limit) []Crossing {
 func (l Limit) most(stints []Stint) Crossing {
 	most := Crossing{Limit: l}
 	for _, end := range stints {
-		first, n := before(end.Day, l.Days-1), 0
+		first, n := Before(end.Day, l.Days-1), 0
 		for _, s := range stints {
 			if s.Day >= first && s.Day <= end.Day {
 				n += s.Balls
@@ -153,7 +153,8 @@ func days(from, to string) []string {
 	return out
 }
 
-func before(day string, n int) string {
+// Before is the ISO date so many days earlier; what is no date stays as it is.
+func Before(day string, n int) string {
 	d, err := time.Parse(time.DateOnly, day)
 	if err != nil {
 		return day

@@ -95,3 +95,30 @@ func backwards[S ~[]int](list S) S {
 	slices.Reverse(out)
 	return out
 }
+
+// SeenAs is which of a block's types a delivered ball was, by what was coded
+// of it ("" where nothing was): Unseen when that does not tell, the number of
+// types when none of them fits.
+func SeenAs(types []Type, length, line, height string) int {
+	found, said := len(types), false
+	for i, t := range types {
+		fits := true
+		for _, of := range [][2]string{{t.Length, length}, {t.Line, line}, {t.Height, height}} {
+			if of[0] != "" && of[1] != "" {
+				said = true
+				fits = fits && of[0] == of[1]
+			}
+		}
+		switch {
+		case !fits:
+		case found < len(types):
+			return Unseen // more than one fits
+		default:
+			found = i
+		}
+	}
+	if !said {
+		return Unseen
+	}
+	return found
+}

@@ -134,3 +134,17 @@ func TestAlignIsBest(t *testing.T) {
 		}
 	})
 }
+
+func TestSeenAs(t *testing.T) {
+	t.Parallel()
+	types := []plan.Type{{Length: "yorker"}, {Length: "short", Height: "chest"}, {Length: "short", Height: "head"}}
+	for _, tc := range []struct {
+		length, line, height string
+		want                 int
+	}{
+		{"", "", "", u}, {"", "off-stump", "", u}, {"yorker", "", "", 0}, {"yorker", "leg-stump", "toe", 0}, {"short", "", "", u},
+		{"short", "", "head", 2}, {"good", "", "", 3}, {"short", "", "waist", 3},
+	} {
+		assert.Equal(t, tc.want, plan.SeenAs(types, tc.length, tc.line, tc.height), "%+v", tc)
+	}
+}

@@ -10,6 +10,8 @@ package plan
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -87,6 +89,45 @@ func (b Block) Wish() Wish {
 		w.Counts, w.Names = append(w.Counts, t.Balls), append(w.Names, t.Name)
 	}
 	return w
+}
+
+// maxSeed keeps a seed short enough to be read out and typed in.
+const maxSeed = 999_999_999
+
+// Drawn is the block with its sequence; without a seed it gets one. A block
+// without balls has none.
+func (b Block) Drawn() (Block, error) {
+	if b.Seed == 0 {
+		b.Seed = 1 + rand.Uint64N(maxSeed)
+	}
+	b.Sequence = Sequence{}
+	if b.Balls() == 0 {
+		return b, nil
+	}
+	s, err := Draw(b.Wish())
+	if err == nil {
+		b.Sequence = s
+	}
+	return b, err
+}
+
+// Players lists whom a plan is for, each once: its own player first.
+func (p Plan) Players() []int64 {
+	ids := []int64{}
+	for _, id := range append([]int64{p.PlayerID}, blockPlayers(p.Blocks)...) {
+		if id != 0 && !slices.Contains(ids, id) {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}
+
+func blockPlayers(blocks []Block) []int64 {
+	ids := make([]int64, len(blocks))
+	for i, b := range blocks {
+		ids[i] = b.PlayerID
+	}
+	return ids
 }
 
 // Length is how long a block takes, in seconds, with the pause after it.
@@ -192,6 +233,7 @@ func (b Block) check(at string, bad func(name, reason string)) {
 	within("pace_s", b.Pace, 3, 600)
 	within("pause_s", b.Pause, 0, 3600)
 	within("alike", float64(b.Alike), 0, MaxAlike)
+	within("seed", float64(b.Seed), 0, maxSeed)
 	if !b.Order.Valid() {
 		bad(at+"order", "must be blocked, serial, rounds, random or pairs")
 	}

@@ -8,47 +8,41 @@ import (
 	"pgregory.net/rapid"
 
 	"netreel/media/fault"
+	"netreel/tagging/compare"
 	"netreel/tagging/plan"
 )
 
-// TestWilson has the first four of Table I, method 3, of Newcombe 1998,
-// Statistics in Medicine 17:857-872.
-func TestWilson(t *testing.T) {
-	t.Parallel()
-	for _, tc := range []struct {
-		x, n      int
-		low, high float64
-	}{
-		{81, 263, 0.2553, 0.3662}, {15, 148, 0.0624, 0.1605}, {0, 20, 0, 0.1611}, {1, 29, 0.0061, 0.1718},
-	} {
-		low, high := plan.Wilson(tc.x, tc.n)
-		assert.InDelta(t, tc.low, low, 5e-5)
-		assert.InDelta(t, tc.high, high, 5e-5)
+// rates makes cells of how many balls went badly, of how many.
+func rates(badOf ...int) []compare.Rate {
+	var out []compare.Rate
+	for i := 0; i < len(badOf); i += 2 {
+		out = append(out, compare.Rate{Hits: badOf[i], Of: badOf[i+1]})
 	}
+	return out
 }
 
 func TestSuggestedWeights(t *testing.T) {
 	t.Parallel()
-	even := plan.Suggest([]plan.Cell{{3, 3}, {40, 12}, {40, 12}})
+	even := plan.Suggest(rates(3, 3, 12, 40, 12, 40))
 	for _, w := range even {
 		assert.False(t, w.Tells)
 		assert.InDelta(t, 1.0/3, w.Share, 1e-9, "three balls of three tell nothing")
 	}
-	for _, w := range plan.Suggest([]plan.Cell{{}, {}}) {
+	for _, w := range plan.Suggest(rates(0, 0, 0, 0)) {
 		assert.InDelta(t, 0.5, w.Share, 1e-9, "nothing is known")
 		assert.InDelta(t, 1, w.High, 1e-9)
 	}
-	weak := plan.Suggest([]plan.Cell{{40, 28}, {40, 8}, {6, 3}})
+	weak := plan.Suggest(rates(28, 40, 8, 40, 3, 6))
 	assert.True(t, weak[0].Tells)
 	assert.False(t, weak[2].Tells)
 	assert.Greater(t, weak[0].Share, weak[2].Share)
 	assert.Greater(t, weak[2].Share, weak[1].Share)
 	assert.Less(t, weak[0].Drawn, weak[0].Rate, "drawn towards the rest")
 	rapid.Check(t, func(t *rapid.T) {
-		var cells []plan.Cell
+		var cells []compare.Rate
 		for range rapid.IntRange(1, plan.MaxTypes).Draw(t, "types") {
 			n := rapid.IntRange(0, 200).Draw(t, "balls")
-			cells = append(cells, plan.Cell{Balls: n, Bad: rapid.IntRange(0, n).Draw(t, "bad")})
+			cells = append(cells, compare.Rate{Hits: rapid.IntRange(0, n).Draw(t, "bad"), Of: n})
 		}
 		total := 0.0
 		for _, w := range plan.Suggest(cells) {

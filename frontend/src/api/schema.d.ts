@@ -942,6 +942,247 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/plans": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The plans */
+        get: operations["plans"];
+        put?: never;
+        /** Make a plan */
+        post: operations["addPlan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/plans/draw": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Draw a block's sequence; nothing is kept */
+        post: operations["drawBlock"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/plans/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One plan */
+        get: operations["plan"];
+        /** Change a plan; its sequences are drawn anew */
+        put: operations["changePlan"];
+        post?: never;
+        /** Delete a plan; a session made of it stays */
+        delete: operations["deletePlan"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/plans/{id}/session": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Make a session of a plan, or join it to one */
+        post: operations["planBecomes"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/players/{id}/cells": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How a player's balls of each term of a group went, and how to weigh them */
+        get: operations["cells"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sessions/{id}/proposals": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Terms that are likely to hold and that nobody has said yet */
+        get: operations["proposals"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/load": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Who faced and who fed how many balls */
+        get: operations["load"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/load.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as a table */
+        get: operations["loadTable"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/load/limits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Replace the limits */
+        put: operations["setLimits"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/clock": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The server's clock */
+        get: operations["clock"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/net": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keep marks of the net, each once */
+        post: operations["takeMarks"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sessions/{id}/net": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What was noted at the net */
+        get: operations["net"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sessions/{id}/net-clock": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Lay the session's clock on the wall clock */
+        put: operations["setZero"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sessions/{id}/net-blocks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Make the blocks begin where they did at the net */
+        post: operations["netBlocks"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/events": {
         parameters: {
             query?: never;
@@ -1166,6 +1407,19 @@ export interface components {
             aim?: number | null;
             /** @description its balls count on a card */
             challenge?: boolean;
+            feeder?: string;
+            /** Format: double */
+            speed_kph?: number | null;
+            /**
+             * Format: int64
+             * @description told, not taken
+             */
+            plan_id?: number | null;
+            /**
+             * Format: int64
+             * @description told, not taken
+             */
+            plan_block?: number;
         };
         Lane: {
             recordings: components["schemas"]["Recording"][];
@@ -1491,6 +1745,245 @@ export interface components {
         };
         ExportInput: {
             burn: boolean;
+        };
+        PlanType: {
+            name: string;
+            length?: string;
+            line?: string;
+            height?: string;
+            /** Format: int64 */
+            balls: number;
+        };
+        PlanBlock: {
+            name: string;
+            /** Format: int64 */
+            player_id?: number;
+            bowling?: string;
+            feed?: string;
+            bat?: string;
+            feeder?: string;
+            /** Format: double */
+            speed_kph?: number;
+            /** Format: double */
+            pace_s: number;
+            /** Format: double */
+            pause_s?: number;
+            types: components["schemas"]["PlanType"][];
+            /** @enum {string} */
+            order: "blocked" | "serial" | "rounds" | "random" | "pairs";
+            /** Format: int64 */
+            alike?: number;
+            /**
+             * Format: int64
+             * @description 0 asks for a new one
+             */
+            seed?: number;
+            /** @description the type of each ball, counted from 0; told, not taken */
+            sequence?: number[] | null;
+        };
+        PlanInput: {
+            title: string;
+            /** Format: int64 */
+            player_id?: number | null;
+            /** Format: int64 */
+            minutes: number;
+            work_on?: string[];
+            note?: string;
+            helmets?: boolean;
+            blocks: components["schemas"]["PlanBlock"][];
+            /** Format: int64 */
+            revision?: number;
+        };
+        Plan: {
+            /** Format: int64 */
+            id: number;
+            title: string;
+            /** Format: int64 */
+            player_id: number | null;
+            /** Format: int64 */
+            minutes: number;
+            work_on: string[];
+            note: string;
+            helmets: boolean;
+            blocks: components["schemas"]["PlanBlock"][];
+            /** Format: int64 */
+            revision: number;
+            /** Format: int64 */
+            session_id: number | null;
+            made_by: string;
+            /** Format: date-time */
+            updated: string;
+            /** Format: int64 */
+            balls: number;
+            /** Format: double */
+            seconds: number;
+            warnings: string[];
+            upper_body: string[];
+            facts: components["schemas"]["SequenceFacts"][];
+        };
+        SequenceFacts: {
+            /** Format: double */
+            switch_rate: number;
+            /** Format: int64 */
+            longest: number;
+            /** @description [a][b]: how often b came straight after a */
+            pairs: number[][];
+        };
+        Drawn: {
+            block: components["schemas"]["PlanBlock"];
+            facts: components["schemas"]["SequenceFacts"];
+        };
+        PlanBecomes: {
+            /** Format: int64 */
+            session_id?: number | null;
+            held_on: string;
+            place?: string;
+        };
+        Cell: {
+            term: string;
+            name: string;
+            /** Format: int64 */
+            balls: number;
+            /** Format: int64 */
+            bad: number;
+            /** Format: double */
+            share: number;
+            /** Format: double */
+            low: number;
+            /** Format: double */
+            high: number;
+            tells: boolean;
+        };
+        Proposal: {
+            /** Format: int64 */
+            ball_id: number;
+            group: string;
+            term: string;
+            /** @enum {string} */
+            from: "plan" | "net";
+        };
+        Stint: {
+            day: string;
+            doing: string;
+            person: string;
+            feed: string;
+            bowling: string;
+            /** Format: double */
+            speed_kph: number | null;
+            /** Format: int64 */
+            balls: number;
+            counted: string;
+        };
+        DaySum: {
+            day: string;
+            /** Format: int64 */
+            balls: number;
+            /** Format: int64 */
+            last_7: number;
+        };
+        LoadLimit: {
+            /** Format: int64 */
+            id?: number;
+            /** @enum {string} */
+            doing: "facing" | "feeding";
+            person?: string;
+            feed?: string;
+            /** Format: int64 */
+            days: number;
+            /** Format: int64 */
+            balls: number;
+            words?: string;
+        };
+        Crossing: {
+            limit: components["schemas"]["LoadLimit"];
+            person: string;
+            day: string;
+            /** Format: int64 */
+            balls: number;
+        };
+        Load: {
+            stints: components["schemas"]["Stint"][];
+            days: components["schemas"]["DaySum"][];
+            limits: components["schemas"]["LoadLimit"][];
+            crossings: components["schemas"]["Crossing"][];
+        };
+        Now: {
+            /** Format: int64 */
+            now_ms: number;
+        };
+        MarkInput: {
+            /** Format: uuid */
+            uuid: string;
+            /** @enum {string} */
+            kind: "start" | "block" | "given" | "look" | "good" | "term" | "word" | "clap" | "undo";
+            /** Format: int64 */
+            made_ms: number;
+            /** Format: int64 */
+            doubt_ms?: number;
+            /** Format: int64 */
+            block?: number | null;
+            /** Format: int64 */
+            ball?: number | null;
+            group?: string;
+            term?: string;
+            body?: string;
+            /** Format: uuid */
+            undoes?: string | null;
+        };
+        NetSession: {
+            /** Format: uuid */
+            uuid: string;
+            title: string;
+            held_on: string;
+            /** Format: int64 */
+            plan_id?: number | null;
+        };
+        NetBatch: {
+            /** Format: int64 */
+            session_id?: number | null;
+            new?: components["schemas"]["NetSession"] | null;
+            marks: components["schemas"]["MarkInput"][];
+        };
+        Taken: {
+            /** Format: int64 */
+            session_id: number;
+        };
+        Zero: {
+            /** Format: date-time */
+            zero_at: string | null;
+            /** @enum {string} */
+            by: "" | "recording" | "start" | "clap" | "hand";
+        };
+        Mark: {
+            /** Format: uuid */
+            uuid: string;
+            who: string;
+            /** @enum {string} */
+            kind: "start" | "block" | "given" | "look" | "good" | "term" | "word" | "clap" | "undo";
+            /** Format: date-time */
+            made: string;
+            /** Format: int64 */
+            doubt_ms: number;
+            /** Format: int64 */
+            block: number | null;
+            /** Format: int64 */
+            ball: number | null;
+            group: string;
+            term: string;
+            body: string;
+            /**
+             * Format: int64
+             * @description session clock; null while nobody can say where its zero is
+             */
+            at_us: number | null;
+            /** Format: int64 */
+            ball_id: number | null;
+        };
+        Net: {
+            zero: components["schemas"]["Zero"];
+            chosen: boolean;
+            ways: components["schemas"]["Zero"][];
+            marks: components["schemas"]["Mark"][];
         };
         Event: {
             topic: string;
@@ -3283,6 +3776,420 @@ export interface operations {
                 };
                 content: {
                     "text/vtt": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    plans: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Plan"][];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    addPlan: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Plan"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    drawBlock: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanBlock"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Drawn"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    plan: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Plan"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    changePlan: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Plan"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    deletePlan: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description done */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    planBecomes: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanBecomes"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    cells: {
+        parameters: {
+            query: {
+                group: string;
+                term?: string[];
+            };
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Cell"][];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    proposals: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Proposal"][];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    load: {
+        parameters: {
+            query: {
+                from: string;
+                to: string;
+                doing?: string;
+                person?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Load"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    loadTable: {
+        parameters: {
+            query: {
+                from: string;
+                to: string;
+                doing?: string;
+                person?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the table */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    setLimits: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LoadLimit"][];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LoadLimit"][];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    clock: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Now"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    takeMarks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NetBatch"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Taken"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    net: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Net"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    setZero: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Zero"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Net"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    netBlocks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Block"][];
                 };
             };
             default: components["responses"]["Problem"];
