@@ -101,6 +101,9 @@ const (
 
 // settle fills in spread and residuals, and judges them.
 func (c *Calibration) settle(in inputs, s *solution) error {
+	if err := in.judgeFit(s); err != nil {
+		return err
+	}
 	var err error
 	if c.Spread, err = in.spread(s); err != nil {
 		return fault.Wrap(err, fault.Invalid, "", tooFlat)
@@ -123,9 +126,6 @@ func (c *Calibration) settle(in inputs, s *solution) error {
 	}
 	for _, m := range in.marked {
 		c.Residuals = append(c.Residuals, c.residual(m))
-	}
-	if err := in.judgeFit(s); err != nil {
-		return err
 	}
 	if ground > 1 {
 		worst := c.worst(Fit)
