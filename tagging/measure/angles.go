@@ -61,10 +61,10 @@ func lean(below, above place) float64 {
 	return math.Atan2(above.along-below.along, above.up-below.up) * 180 / math.Pi
 }
 
-// joint is the angle at b between a and c, degrees, 0 to 180.
-func joint(a, b, c place) float64 {
+// turned is the angle at b from a to c, degrees, -180 to 180.
+func turned(a, b, c place) float64 {
 	ux, uy, vx, vy := a.along-b.along, a.up-b.up, c.along-b.along, c.up-b.up
-	return math.Abs(math.Atan2(ux*vy-uy*vx, ux*vx+uy*vy)) * 180 / math.Pi
+	return math.Atan2(ux*vy-uy*vx, ux*vx+uy*vy) * 180 / math.Pi
 }
 
 func half(a, b place) place { return place{(a.along + b.along) / 2, (a.up + b.up) / 2} }
@@ -86,7 +86,14 @@ func knee(key, name string, hip, knee, ankle Part) Measure {
 			if err != nil {
 				return 0, err
 			}
-			return t.body(joint(p[0], p[1], p[2])), nil
+			// On past 180° when an input is moved, or a straight leg would seem
+			// to be known exactly.
+			turn := turned(p[0], p[1], p[2])
+			turn *= t.choice(key, math.Copysign(1, turn))
+			if turn < 0 {
+				turn += 360
+			}
+			return t.body(turn), nil
 		},
 	}
 }

@@ -42,27 +42,43 @@ func (t *taking) heel(f frame, s side, byToe bool) (Spot, error) {
 		part = s.toe
 	}
 	at, err := t.ground(f, part)
-	if err != nil {
-		return Spot{}, err
+	if err != nil || !t.judging() {
+		return at, err
 	}
 	if err := placed(s, at); err != nil {
 		return Spot{}, err
 	}
-	if t.has(f, s.heel, s.toe) && s.footing(t.sight(f)) == Flat {
-		heel, err := t.ground(f, s.heel)
-		if err != nil {
-			return Spot{}, err
-		}
-		toe, err := t.ground(f, s.toe)
-		if err != nil {
-			return Spot{}, err
-		}
-		if l := distance(heel, toe); l < shortFoot || l > longFoot {
-			return Spot{}, refuse("The %s foot would be %.0f cm long, so its heel or its toe is not on the ground. "+
-				"Click the sole's edge, or say that the foot is on its toe or up.", s.name, 100*l)
-		}
+	return at, t.whole(f, s)
+}
+
+// whole checks that a foot which is said to stand flat is as long as a foot, as
+// far as the clicks can tell.
+func (t *taking) whole(f frame, s side) error {
+	if !t.has(f, s.heel, s.toe) || s.footing(t.sight(f)) != Flat {
+		return nil
 	}
-	return at, nil
+	var ends [2]Spot
+	var sigma float64
+	for i, part := range []Part{s.heel, s.toe} {
+		var err error
+		if ends[i], err = t.ground(f, part); err != nil {
+			return err
+		}
+		p := t.sight(f).Points[part]
+		sigma = math.Hypot(sigma, t.in.Calibration.spotSigma(Pixel{p.X, p.Y}, p.sigma()))
+	}
+	if l := distance(ends[0], ends[1]); l < shortFoot-2*sigma || l > longFoot+2*sigma {
+		return refuse("The %s foot would be %.0f cm long, so its heel or its toe is not on the ground. "+
+			"Click the sole's edge, or say that the foot is on its toe or up.", s.name, 100*l)
+	}
+	out := ends[1].Y - ends[0].Y
+	if t.in.Batter.LeftHanded {
+		out = -out
+	}
+	if out < -shortFoot-2*sigma {
+		t.caveat("The %s foot would point to the leg side. If it did not, its heel was up: say that it is on its toe.", s.name)
+	}
+	return nil
 }
 
 // middle gives the middle of a foot, or what of it is there.
@@ -104,7 +120,7 @@ func (t *taking) base(f frame) (backEnd, frontEnd Spot, err error) {
 	if h := t.in.Batter.Height; h > 0 {
 		most = 1.1 * h
 	}
-	if w := distance(backEnd, frontEnd); w > most {
+	if w := distance(backEnd, frontEnd); w > most && t.judging() {
 		return backEnd, frontEnd, refuse("The feet would be %.0f cm apart. One of them is off the ground, or a click is not on its sole.", 100*w)
 	}
 	return backEnd, frontEnd, nil

@@ -123,12 +123,18 @@ func unsure(a, b *Moment) media.Micros { return (a.Frame + b.Frame) / 2 }
 
 const metresASecond = 3.6 // km/h
 
+// shortWay is the least distance that a speed is taken over, metres.
+const shortWay = 1.0
+
 // speed gives km/h over a distance in metres, with its bounds by the frames.
-func (t *taking) speed(metres, seconds float64, a, b *Moment) float64 {
+func (t *taking) speed(metres, seconds float64, a, b *Moment) (float64, error) {
+	if metres < shortWay && t.judging() {
+		return 0, refuse("The ball's way would be %.1f m, shorter than a speed can be taken over. Check where it was released or bounced and where it was met.", metres)
+	}
 	t.caveat("The average over this part of the flight: a ball is faster when it leaves the hand.")
 	u := unsure(a, b).Seconds()
 	t.bounds(metresASecond*metres/(seconds+u), metresASecond*metres/(seconds-u))
-	return metresASecond * metres / seconds
+	return metresASecond * metres / seconds, nil
 }
 
 var ballSpeed = Measure{
@@ -141,7 +147,7 @@ var ballSpeed = Measure{
 		if err != nil {
 			return 0, err
 		}
-		return t.speed(t.from(f)-t.to(f), s, f.Release, f.Arrival), nil
+		return t.speed(t.from(f)-t.to(f), s, f.Release, f.Arrival)
 	},
 }
 
@@ -159,7 +165,7 @@ var bounceSpeed = Measure{
 		if err != nil {
 			return 0, err
 		}
-		return t.speed(pitched.X-t.to(f), s, f.Bounce, f.Arrival), nil
+		return t.speed(pitched.X-t.to(f), s, f.Bounce, f.Arrival)
 	},
 }
 

@@ -80,6 +80,13 @@ type Point struct {
 	Seen  float64 `json:"seen,omitempty"`  // of a proposed point: how well the model saw it, 0 to 1; 0: a person clicked
 }
 
+func (p Point) sigma() float64 {
+	if p.Sigma == 0 {
+		return PointSigma
+	}
+	return p.Sigma
+}
+
 // Footing is what of a foot touches the ground.
 type Footing string
 

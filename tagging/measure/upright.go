@@ -53,8 +53,40 @@ const (
 	ballOffPlane = 0.30 // the ball is met in front of the body
 )
 
-// planeOfFeet gives the vertical plane through both feet, which the body is
-// taken to stand in, with the middle of the base as its foot.
+// halfFoot is how far the middle of a foot lies before its heel, metres, when its
+// toe was not clicked: judgement, no source.
+const halfFoot = 0.10
+
+// instep is how far the middles of the feet lie beside the line through the
+// heels, along the plane's normal.
+func (t *taking) instep(u upright) (float64, error) {
+	s, n := t.sight(contact), u.normal()
+	if s.Front == OnToe || s.Back == OnToe {
+		return 0, nil // the base goes from toe to toe
+	}
+	if !t.has(contact, FrontToe, BackToe) {
+		if (n[1] > 0) == t.in.Batter.LeftHanded {
+			return -halfFoot, nil
+		}
+		return halfFoot, nil
+	}
+	var beside float64
+	for _, f := range []side{front, back} {
+		heel, err := t.ground(contact, f.heel)
+		if err != nil {
+			return 0, err
+		}
+		toe, err := t.ground(contact, f.toe)
+		if err != nil {
+			return 0, err
+		}
+		beside += n.dot(vec{toe.X - heel.X, toe.Y - heel.Y, 0}) / 4
+	}
+	return beside, nil
+}
+
+// planeOfFeet gives the vertical plane through the middles of both feet, which
+// the body is taken to stand in, with the middle of the base as its foot.
 func (t *taking) planeOfFeet() (u upright, width float64, err error) {
 	if _, err := t.space(); err != nil {
 		return u, 0, err
@@ -71,7 +103,8 @@ func (t *taking) planeOfFeet() (u upright, width float64, err error) {
 	case off > askew:
 		t.caveat("Seen %.0f° off the line of the feet.", off)
 	}
-	return u, width, nil
+	beside, err := t.instep(u)
+	return u.shifted(beside), width, err
 }
 
 // within gives where a part lies in the body's plane.
