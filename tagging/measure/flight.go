@@ -6,6 +6,10 @@ import (
 	"netreel/media"
 )
 
+// reach is how far in front of the middles of the feet a ball is met, metres:
+// judgement, no source.
+const reach = 0.20
+
 var ballHeight = Measure{
 	Key: "ball-height", Name: "Height of the ball", Unit: Centimetres, vague: 30,
 	About: "How high the middle of the ball is above the ground when it is struck or passes the batter.",
@@ -23,14 +27,20 @@ var ballHeight = Measure{
 		if err != nil {
 			return 0, err
 		}
-		// The plane through the middle of the base that faces the camera: where
-		// the ball is in it does not depend on which way the feet point.
-		foot := Spot{(a.X + b.X) / 2, (a.Y + b.Y) / 2}
+		width := distance(a, b)
+		feet := upright{Spot{(a.X + b.X) / 2, (a.Y + b.Y) / 2}, Spot{(b.X - a.X) / width, (b.Y - a.Y) / width}}
+		beside, err := t.instep(feet)
+		if err != nil {
+			return 0, err
+		}
+		// A plane that faces the camera, through the place where balls are met:
+		// it tells a height wherever the camera stands.
+		foot := feet.shifted(beside + math.Copysign(reach, beside)).foot
 		eye := t.in.Calibration.Camera.Eye
 		dx, dy := foot.X-eye[0], foot.Y-eye[1]
 		away := math.Hypot(dx, dy)
 		u := upright{foot, Spot{dy / away, -dx / away}}
-		t.caveat("Taken to be met level with the feet, ± %.0f cm towards the camera or away from it.", 100*ballOffPlane)
+		t.caveat("Taken to be met just in front of the feet, ± %.0f cm towards the camera or away from it.", 100*ballOffPlane)
 		_, height, err := u.shifted(t.about("ball off the plane", 0, ballOffPlane)).meet(v, ball)
 		return 100 * height, err
 	},

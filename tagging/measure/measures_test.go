@@ -186,9 +186,9 @@ func TestMeasuresOfAFigureInSpace(t *testing.T) {
 	} {
 		require.InDelta(t, c.want, take(t, c.m, in).Value, c.within, c.m.Key)
 	}
-	// In a plane that faces the camera the ball is where it is.
+	// Where a ball is taken to be met, it is as high as it is.
 	level := maps.Clone(figure)
-	level[Ball] = space.V{X: 1.285, Y: 0.01, Z: 0.28}
+	level[Ball] = space.V{X: 1.285, Y: 0.14 + reach, Z: 0.28}
 	in.Contact = sightOf(t, exact(), sideOn, level)
 	require.InDelta(t, 28, take(t, ballHeight, in).Value, 0.1)
 }

@@ -50,7 +50,7 @@ func (u upright) meet(v *view, p Pixel) (along, height float64, err error) {
 // deviation in metres: judgement, no source.
 const (
 	bodyOffPlane = 0.10
-	ballOffPlane = 0.30 // the ball is met in front of the body
+	ballOffPlane = 0.30
 )
 
 // halfFoot is how far the middle of a foot lies before its heel, metres, when its
