@@ -5,10 +5,13 @@ import (
 	"io"
 	"time"
 
+	"github.com/google/uuid"
+
 	"netreel/media"
 	"netreel/media/blob"
 	"netreel/tagging"
 	"netreel/tagging/find"
+	"netreel/tagging/lookback"
 	"netreel/tagging/plan"
 	"netreel/tagging/vocabulary"
 )
@@ -23,6 +26,7 @@ type Store interface {
 	Balls
 	Reels
 	Plans
+	Lookback
 }
 
 // People is accounts, players and sign-in.
@@ -162,6 +166,24 @@ type Plans interface {
 	SetZero(ctx context.Context, v tagging.Viewer, session int64, z tagging.Zero) (tagging.Net, error)
 	// NetBlocks makes the session's blocks begin where they did at the net.
 	NetBlocks(ctx context.Context, v tagging.Viewer, session int64) ([]tagging.Block, error)
+}
+
+// Lookback is sessions, sets and players in numbers, and what is said for it.
+type Lookback interface {
+	// Lookback gathers a session for lookback.Look: of one player, or with player 0 of all.
+	Lookback(ctx context.Context, v tagging.Viewer, session, player int64) (lookback.Session, error)
+	// CountedBalls is what a question finds, to be counted: in the order played, oldest session first.
+	CountedBalls(ctx context.Context, v tagging.Viewer, q find.Question) ([]lookback.Ball, error)
+	// Visits lists a player's sessions, oldest first.
+	Visits(ctx context.Context, v tagging.Viewer, player int64) ([]lookback.Visit, error)
+	// Rules returns the coach's rules for a player and their revision; 0 before there are any.
+	Rules(ctx context.Context, v tagging.Viewer, player int64) (lookback.Rules, int, error)
+	// SaveRules replaces them if revision is still theirs, else fault.Conflict.
+	SaveRules(ctx context.Context, v tagging.Viewer, player int64, r lookback.Rules, revision int) (int, error)
+	// SayFelt adds how a ball or block felt; a UUID that is there already changes nothing.
+	SayFelt(ctx context.Context, v tagging.Viewer, id uuid.UUID, f lookback.Felt) error
+	// Felt is what was last said of balls and blocks; to a player of their own ones.
+	Felt(ctx context.Context, v tagging.Viewer, balls, blocks []int64) ([]lookback.Felt, error)
 }
 
 // Blobs is where files are read from.

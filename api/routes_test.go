@@ -91,6 +91,13 @@ func (w *world) requests() map[string]request {
 		"GET /api/balls/{id}/ledger":                 {path: f("/api/balls/%d/ledger", i.ball), want: 200},
 		"POST /api/observations":                     {path: "/api/observations", body: f(`[{"uuid":%q,"ball_id":%d,"kind":"term","group":"feet","term":"back"}]`, uuid.New(), i.ball), want: 200},
 		"GET /api/find":                              {path: "/api/find?shot=pull&limit=5", want: 200},
+		"GET /api/sessions/{id}/lookback":            {path: f("/api/sessions/%d/lookback?player=%d&coder=0", i.session, i.asha), want: 200},
+		"GET /api/compare":                           {path: "/api/compare?left=shot%3Dpull&right=not.shot%3Dpull&outcome=control-faced&outcome=feet%3Dback&left_name=with+the+pull", want: 200},
+		"GET /api/players/{id}/progress":             {path: f("/api/players/%d/progress?outcome=effective", i.asha), want: 200},
+		"GET /api/players/{id}/rules":                {path: f("/api/players/%d/rules", i.asha), want: 200},
+		"PUT /api/players/{id}/rules":                {path: f("/api/players/%d/rules", i.asha), body: `{"revision":0,"rules":[{"heights":["head"],"lines":[],"lengths":[],"want":"let-go"}]}`, want: 200},
+		"GET /api/felt":                              {path: f("/api/felt?ball=%d", i.ball), want: 200},
+		"POST /api/felt":                             {path: "/api/felt", body: f(`{"uuid":%q,"ball_id":%d,"words":["strong"]}`, uuid.New(), i.ball), want: 204},
 		"GET /api/clips/{id}/video":                  {path: f("/api/clips/%d/video", i.clip), want: 200},
 		"GET /api/clips/{id}/poster":                 {path: f("/api/clips/%d/poster", i.clip), want: 200},
 		"POST /api/clips/{id}/want":                  {path: f("/api/clips/%d/want", i.clip), want: 204},
@@ -224,5 +231,6 @@ func TestEveryRouteForEveryRole(t *testing.T) {
 
 // aboutAThing says whether a call names something of the squad.
 func aboutAThing(r api.Route, call request) bool {
-	return strings.Contains(r.Path, "{") || r.Path == "/api/observations" || r.Path == "/api/net" || r.Method == http.MethodPost && r.Path == "/api/uploads/"
+	return strings.Contains(r.Path, "{") || r.Path == "/api/observations" || r.Path == "/api/net" ||
+		r.Method == http.MethodPost && (r.Path == "/api/uploads/" || r.Path == "/api/felt")
 }

@@ -94,9 +94,10 @@ type Export struct {
 // Event tells pages that something of a squad changed, so that they fetch it
 // again. It carries no content: what may be seen is checked when it is fetched.
 //
-// Topics: "recording", "upload", "lane", "clip", "observation", "reel",
-// "export", "session", "people", "vocabulary", "plan", "net"; and "everything" when events
-// may have been lost (with SquadID 0: those of every squad).
+// Topics: "recording", "upload", "lane", "clip", "observation", "felt",
+// "rules", "reel", "export", "session", "people", "vocabulary", "plan", "net";
+// and "everything" when events may have been lost (with SquadID 0: those of
+// every squad).
 type Event struct {
 	SquadID int64  `json:"-"`
 	Topic   string `json:"topic"`

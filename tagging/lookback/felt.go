@@ -1,6 +1,9 @@
 package lookback
 
 import (
+	"slices"
+
+	"netreel/media/fault"
 	"netreel/tagging"
 	"netreel/tagging/compare"
 	"netreel/tagging/vocabulary"
@@ -41,6 +44,23 @@ func KnownFelt(key string) bool {
 type Felt struct {
 	Ball, Block int64 // one of them; the other 0
 	Words       []string
+}
+
+// Validate checks what is said by itself: of a ball or of a block, in words of
+// the list, each once. No word takes back what was said before.
+func (f Felt) Validate() error {
+	bad := func(field, reason string) error {
+		return fault.New(fault.Invalid, "lookback.Felt", "That could not be saved: "+field+" "+reason+".", fault.Field{Name: field, Reason: reason})
+	}
+	if (f.Ball > 0) == (f.Block > 0) {
+		return bad("ball_id", "or block_id must be given, one of them")
+	}
+	for i, w := range f.Words {
+		if !KnownFelt(w) || slices.Contains(f.Words[:i], w) {
+			return bad("words", "must be of the list, each once")
+		}
+	}
+	return nil
 }
 
 // FeltTable holds the player's word against the coach's.

@@ -1,6 +1,9 @@
 package lookback
 
-import "netreel/tagging/vocabulary"
+import (
+	"netreel/media/laws"
+	"netreel/tagging/vocabulary"
+)
 
 // Zone is where on the pitch a word lies: metres, half-open [From, To).
 // Lengths are from the striker's stumps towards the bowler, lines from the
@@ -48,6 +51,7 @@ func Lines() Scheme {
 
 // PitchMap is length against line.
 type PitchMap struct {
+	Laws    laws.Edition
 	Columns []Column // sorts of contact
 	Cells   []PitchCell
 	Unsaid  Cell // balls of which length or line is not coded
@@ -62,7 +66,7 @@ type PitchCell struct {
 }
 
 func (s Set) pitch(e vocabulary.Edition) PitchMap {
-	m := PitchMap{Columns: contacts(e, s)}
+	m := PitchMap{Laws: laws.Code2017(), Columns: contacts(e, s)}
 	known := func(b seen) bool { return len(b.terms[groupLength]) == 1 && len(b.terms[groupLine]) == 1 }
 	for _, length := range terms(e, groupLength) {
 		long := s.where(func(b seen) bool { return known(b) && b.terms.has(groupLength, length.Key) })

@@ -228,5 +228,6 @@ func Coders(balls []Ball) []Coder {
 // Coder is who coded balls of a session, and how many.
 type Coder struct {
 	ID    int64
+	Name  string // where it is known
 	Balls int
 }

@@ -175,7 +175,7 @@ func TestChallenge(t *testing.T) {
 		in.Balls = append(in.Balls, ball(int64(i+1), "contact", c))
 	}
 	in.Earlier = []lookback.Earlier{{
-		Session: 2, Title: "Last week", HeldOn: "2026-01-24", Block: tagging.Block{ID: 9, Name: "Twelve to win", Aim: 12}, Coder: coach,
+		Session: 2, Title: "Last week", HeldOn: "2026-01-24", Block: tagging.Block{ID: 9, Name: "Twelve to win", Aim: 12},
 		Balls: []lookback.Ball{ball(90, "contact", "middled"), ball(91, "contact", "missed")},
 	}}
 	l := lookback.Look(in)

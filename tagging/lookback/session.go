@@ -14,8 +14,9 @@ type Session struct {
 	ID         int64
 	Player     int64 // whose balls; 0 for all
 	Blocks     []tagging.Block
-	Balls      []Ball // in the order played: the player's, where one is chosen
-	Coder      int64  // whose terms count; 0 for everybody's together
+	Balls      []Ball  // in the order played: the player's, where one is chosen
+	Coders     []Coder // who coded, with their names
+	Coder      int64   // whose terms count; 0 for everybody's together
 	Vocabulary vocabulary.Edition
 	Rules      Rules // of the player
 	Felt       []Felt
@@ -166,7 +167,14 @@ type Earlier struct {
 	Title, HeldOn string
 	Block         tagging.Block
 	Balls         []Ball
-	Coder         int64
+}
+
+// mainCoder is who coded most of some balls.
+func mainCoder(balls []Ball) int64 {
+	if who := Coders(balls); len(who) > 0 {
+		return who[0].ID
+	}
+	return 0
 }
 
 // Past is an earlier card in short.
@@ -213,7 +221,7 @@ func (s Set) card(e vocabulary.Edition, b tagging.Block, earlier []Earlier) Card
 	}
 	c.Open = s.cell(func(b seen) bool { v := effective.judge(b.terms); return v == out || v == disputed })
 	for _, p := range earlier {
-		if p.Block.PlayerID == b.PlayerID || b.PlayerID == 0 {
+		if len(s.balls) > 0 && len(p.Balls) > 0 && p.Balls[0].PlayerID == s.balls[0].PlayerID {
 			c.Earlier = append(c.Earlier, p.past(e))
 		}
 	}
@@ -222,8 +230,7 @@ func (s Set) card(e vocabulary.Edition, b tagging.Block, earlier []Earlier) Card
 
 func (p Earlier) past(e vocabulary.Edition) Past {
 	q := find.Question{Sessions: []int64{p.Session}, Blocks: []int64{p.Block.ID}}
-	p.Block.Challenge, p.Block.PlayerID = true, 0
-	card := NewSet(q, p.Balls, p.Coder).card(e, p.Block, nil)
+	card := NewSet(q, p.Balls, mainCoder(p.Balls)).card(e, p.Block, nil)
 	return Past{
 		Session: p.Session, Title: p.Title, HeldOn: p.HeldOn, Name: p.Block.Name, Aim: p.Block.Aim,
 		Effective: card.Effective, Best: card.Best.N,

@@ -631,6 +631,93 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/sessions/{id}/lookback": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A session in numbers: of one player, as one coder saw it (0: everybody together; left out: who coded most) */
+        get: operations["lookback"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/compare": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Two questions held against each other, in outcomes or terms such as feet=caught */
+        get: operations["compare"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/players/{id}/progress": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** An outcome over a player's sessions */
+        get: operations["progress"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/players/{id}/rules": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What the coach wants of a player, ball by ball */
+        get: operations["rules"];
+        /** Replace the rules */
+        put: operations["saveRules"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/felt": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How balls and blocks felt, and in what words it is said; to a player of their own */
+        get: operations["felt"];
+        put?: never;
+        /** How a ball or a block felt; no words take it back */
+        post: operations["sayFelt"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/clips/{id}/video": {
         parameters: {
             query?: never;
@@ -1985,6 +2072,345 @@ export interface components {
             ways: components["schemas"]["Zero"][];
             marks: components["schemas"]["Mark"][];
         };
+        /** @description A count, and the question that opens the balls counted (empty when none can) */
+        Tally: {
+            /** Format: int64 */
+            n: number;
+            question: string;
+        };
+        /** @description A number; with a gap there is none, and it says why */
+        Figure: {
+            value: number;
+            gap: string;
+        };
+        /** @description A number with its interval of 95 per cent; with a gap there is none, and it says why */
+        Estimate: {
+            value: number;
+            low: number;
+            high: number;
+            gap: string;
+        };
+        Column: {
+            key: string;
+            name: string;
+        };
+        Outcome: {
+            key: string;
+            name: string;
+            means: string;
+        };
+        Rate: {
+            key: string;
+            name: string;
+            means: string;
+            hits: components["schemas"]["Tally"];
+            of: components["schemas"]["Tally"];
+            disputed: components["schemas"]["Tally"];
+            share: components["schemas"]["Estimate"];
+        };
+        Verdict: {
+            /** @enum {string} */
+            finding: "too-few" | "may-chance" | "alike" | "not-chance";
+            text: string;
+        };
+        /** @description What is wanted of such balls; an empty list takes any */
+        Rule: {
+            heights: string[];
+            lines: string[];
+            lengths: string[];
+            /** @enum {string} */
+            want: "take-on" | "let-go" | "either";
+        };
+        Rules: {
+            rules: components["schemas"]["Rule"][];
+            /** Format: int64 */
+            revision: number;
+            usual: components["schemas"]["Rule"][];
+        };
+        RulesInput: {
+            rules: components["schemas"]["Rule"][];
+            /** Format: int64 */
+            revision: number;
+        };
+        Felt: {
+            words: components["schemas"]["Column"][];
+            said: components["schemas"]["FeltSaid"][];
+        };
+        FeltSaid: {
+            /** Format: int64 */
+            ball_id: number | null;
+            /** Format: int64 */
+            block_id: number | null;
+            words: string[];
+        };
+        FeltEntry: {
+            /** Format: uuid */
+            uuid: string;
+            /** Format: int64 */
+            ball_id?: number | null;
+            /** Format: int64 */
+            block_id?: number | null;
+            words: string[];
+        };
+        Comparison: {
+            left: components["schemas"]["ComparedSide"];
+            right: components["schemas"]["ComparedSide"];
+            shared: components["schemas"]["Tally"];
+            warnings: string[];
+            outcomes: components["schemas"]["ComparedOutcome"][];
+        };
+        ComparedSide: {
+            balls: components["schemas"]["Tally"];
+            /** Format: int64 */
+            sessions: number;
+            feeds: components["schemas"]["FeedCount"][];
+        };
+        FeedCount: {
+            name: string;
+            /** Format: int64 */
+            n: number;
+            question: string;
+        };
+        ComparedOutcome: {
+            left: components["schemas"]["Rate"];
+            right: components["schemas"]["Rate"];
+            verdict: components["schemas"]["Verdict"];
+            difference: components["schemas"]["Estimate"];
+            odds_ratio: components["schemas"]["Estimate"];
+            chance: components["schemas"]["Figure"];
+            adjusted: components["schemas"]["Figure"];
+            /** Format: int64 */
+            among: number;
+            needed: components["schemas"]["Figure"];
+            sessions: components["schemas"]["OverSessions"];
+            feeds: components["schemas"]["ComparedFeed"][];
+        };
+        /** @description The difference with an interval drawn over sessions; rough under five of them */
+        OverSessions: {
+            difference: components["schemas"]["Estimate"];
+            rough: boolean;
+        };
+        ComparedFeed: {
+            feed: string;
+            left: components["schemas"]["Count"];
+            right: components["schemas"]["Count"];
+            difference: components["schemas"]["Estimate"];
+            chance: components["schemas"]["Figure"];
+        };
+        Count: {
+            /** Format: int64 */
+            hits: number;
+            /** Format: int64 */
+            of: number;
+        };
+        Progress: {
+            outcome: components["schemas"]["Outcome"];
+            outcomes: components["schemas"]["Outcome"][];
+            words: string;
+            steps: components["schemas"]["ProgressStep"][];
+            feeds: components["schemas"]["FeedCount"][];
+            centre: components["schemas"]["Figure"];
+            chance: components["schemas"]["Figure"];
+            slope: components["schemas"]["Estimate"];
+        };
+        ProgressStep: {
+            /** Format: int64 */
+            session: number;
+            title: string;
+            held_on: string;
+            note: string;
+            blocks: string[];
+            rate: components["schemas"]["Rate"];
+            low: number;
+            high: number;
+            outside: boolean;
+        };
+        Lookback: {
+            /** Format: int64 */
+            coder: number;
+            coders: components["schemas"]["LookbackCoder"][];
+            has_rules: boolean;
+            overall: components["schemas"]["LookbackPart"];
+            blocks: components["schemas"]["LookbackPart"][];
+            missing: string[];
+            decisions: components["schemas"]["Decisions"];
+            crosses: components["schemas"]["Cross"][];
+            pitch: components["schemas"]["Pitch"];
+            places: components["schemas"]["Place"][];
+            forms: components["schemas"]["Form"][];
+            challenges: components["schemas"]["Challenge"][];
+            felt: components["schemas"]["FeltTable"];
+        };
+        LookbackCoder: {
+            /** Format: int64 */
+            id: number;
+            name: string;
+            /** Format: int64 */
+            balls: number;
+        };
+        LookbackPart: {
+            block: components["schemas"]["Block"] | null;
+            balls: components["schemas"]["Tally"];
+            coded: components["schemas"]["Tally"];
+            left: components["schemas"]["Tally"];
+            evaded: components["schemas"]["Tally"];
+            rates: components["schemas"]["Rate"][];
+        };
+        Decisions: {
+            columns: components["schemas"]["Column"][];
+            rows: components["schemas"]["DecisionRow"][];
+            unsaid: components["schemas"]["Tally"];
+        };
+        DecisionRow: {
+            key: string;
+            name: string;
+            cells: components["schemas"]["DecisionCell"][];
+            total: components["schemas"]["Tally"];
+        };
+        DecisionCell: {
+            /** Format: int64 */
+            n: number;
+            question: string;
+            right: components["schemas"]["Tally"];
+            wrong: components["schemas"]["Tally"];
+        };
+        Cross: {
+            group: string;
+            name: string;
+            many: boolean;
+            columns: components["schemas"]["Column"][];
+            rows: components["schemas"]["CrossRow"][];
+            unsaid: components["schemas"]["Tally"];
+        };
+        CrossRow: {
+            key: string;
+            name: string;
+            cells: components["schemas"]["Tally"][];
+            total: components["schemas"]["Tally"];
+            badly: components["schemas"]["Rate"];
+            against: components["schemas"]["Verdict"];
+        };
+        Pitch: {
+            columns: components["schemas"]["Column"][];
+            cells: components["schemas"]["PitchCell"][];
+            unsaid: components["schemas"]["Tally"];
+            lengths: components["schemas"]["ZoneScheme"][];
+            lines: components["schemas"]["ZoneScheme"];
+            ground: components["schemas"]["Ground"];
+        };
+        PitchCell: {
+            length: string;
+            line: string;
+            name: string;
+            total: components["schemas"]["Tally"];
+            by: components["schemas"]["Tally"][];
+        };
+        ZoneScheme: {
+            key: string;
+            name: string;
+            source: string;
+            zones: components["schemas"]["Zone"][];
+        };
+        Zone: {
+            term: string;
+            from_m: number;
+            to_m: number;
+        };
+        Ground: {
+            laws: string;
+            pitch_width_m: number;
+            bowling_crease_m: number;
+            popping_crease_m: number;
+            return_half_gap_m: number;
+            wicket_width_m: number;
+        };
+        Place: {
+            key: string;
+            name: string;
+            from_deg: number;
+            to_deg: number;
+            total: components["schemas"]["Tally"];
+            middled: components["schemas"]["Tally"];
+            scored: components["schemas"]["Tally"];
+        };
+        Form: {
+            /** Format: int64 */
+            block_id: number;
+            name: string;
+            /** Format: int64 */
+            window: number;
+            balls: components["schemas"]["FormBall"][];
+            points: components["schemas"]["FormPoint"][];
+        };
+        FormBall: {
+            /** Format: int64 */
+            number: number;
+            in_control: boolean;
+            /** Format: int64 */
+            n: number;
+            question: string;
+        };
+        FormPoint: {
+            /** Format: int64 */
+            ball: number;
+            /** Format: int64 */
+            hits: number;
+            value: number;
+            low: number;
+            high: number;
+            outside: boolean;
+        };
+        Challenge: {
+            block: components["schemas"]["Block"];
+            balls: components["schemas"]["CardBall"][];
+            effective: components["schemas"]["Rate"];
+            best: components["schemas"]["Tally"];
+            /** Format: int64 */
+            now: number;
+            open: components["schemas"]["Tally"];
+            earlier: components["schemas"]["PastChallenge"][];
+        };
+        CardBall: {
+            /** Format: int64 */
+            number: number;
+            /** @enum {string} */
+            state: "effective" | "not" | "open";
+            /** Format: int64 */
+            n: number;
+            question: string;
+        };
+        PastChallenge: {
+            /** Format: int64 */
+            session: number;
+            title: string;
+            held_on: string;
+            name: string;
+            effective: components["schemas"]["Rate"];
+            /** Format: int64 */
+            best: number;
+        };
+        FeltTable: {
+            said: components["schemas"]["Tally"];
+            rows: components["schemas"]["FeltRow"][];
+            blocks: components["schemas"]["FeltBlock"][];
+        };
+        FeltRow: {
+            key: string;
+            name: string;
+            seen: string;
+            both: components["schemas"]["Tally"];
+            only_felt: components["schemas"]["Tally"];
+            only_seen: components["schemas"]["Tally"];
+            neither: components["schemas"]["Tally"];
+            alike: components["schemas"]["Estimate"];
+            kappa: components["schemas"]["Estimate"];
+        };
+        FeltBlock: {
+            /** Format: int64 */
+            block_id: number;
+            name: string;
+            words: string[];
+        };
         Event: {
             topic: string;
             /** Format: int64 */
@@ -3152,6 +3578,181 @@ export interface operations {
                 content: {
                     "application/json": components["schemas"]["Found"];
                 };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    lookback: {
+        parameters: {
+            query?: {
+                player?: number;
+                coder?: number;
+            };
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Lookback"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    compare: {
+        parameters: {
+            query?: {
+                left?: string;
+                right?: string;
+                left_name?: string;
+                right_name?: string;
+                outcome?: string[];
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Comparison"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    progress: {
+        parameters: {
+            query?: {
+                outcome?: string;
+            };
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Progress"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    rules: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Rules"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    saveRules: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RulesInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Rules"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    felt: {
+        parameters: {
+            query?: {
+                ball?: string[];
+                block?: string[];
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Felt"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    sayFelt: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FeltEntry"];
+            };
+        };
+        responses: {
+            /** @description done */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             default: components["responses"]["Problem"];
         };
