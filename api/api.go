@@ -134,6 +134,16 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/sessions/{id}/export/captions.vtt", staff, s.sessionCaptions},
 		{http.MethodGet, "/api/sessions/{id}/export/archive.zip", staff, s.sessionArchive},
 
+		{http.MethodGet, "/api/sessions/{id}/second-looks", staff, handle(200, s.secondLooks)},
+		{http.MethodPost, "/api/sessions/{id}/second-looks", staff, handle(201, s.addSecondLook)},
+		{http.MethodGet, "/api/second-looks/{id}", staff, handle(200, s.secondLook)},
+		{http.MethodDelete, "/api/second-looks/{id}", staff, handle(204, s.dropSecondLook)},
+		{http.MethodPost, "/api/second-looks/{id}/balls", staff, handle(204, s.saveLookBall)},
+		{http.MethodPost, "/api/second-looks/{id}/finish", staff, handle(204, s.finishSecondLook)},
+		{http.MethodGet, "/api/second-looks/{id}/agreement", staff, handle(200, s.lookAgreement)},
+		{http.MethodGet, "/api/agreement", staff, handle(200, s.agreement)},
+		{http.MethodPut, "/api/agreement", coach, handle(204, s.setTrustFloor)},
+
 		{http.MethodOptions, "/api/uploads/", public, s.uploads.handle},
 		{http.MethodPost, "/api/uploads/", staff, s.uploads.handle},
 		{http.MethodHead, "/api/uploads/{tus_id}", staff, s.uploads.handle},

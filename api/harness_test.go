@@ -61,6 +61,7 @@ type ids struct {
 	reel, share, export, waiting, plan      int64
 	secret                                  string
 	uploadRow                               int64
+	look, openLook                          int64 // second looks by the coach at their own coding; the first is finished
 	tusID                                   string
 	film                                    []byte // bytes of the clip's file
 }

@@ -27,6 +27,7 @@ type Store interface {
 	Reels
 	Plans
 	Lookback
+	Looks
 }
 
 // People is accounts, players and sign-in.
@@ -116,6 +117,22 @@ type Balls interface {
 	// Ledger is all that was ever said of a ball, oldest first, retractions too.
 	Ledger(ctx context.Context, v tagging.Viewer, ball int64) ([]tagging.LedgerLine, error)
 	Find(ctx context.Context, v tagging.Viewer, q find.Question, page find.Page) (find.Found, error)
+}
+
+// Looks is second looks: a sample of balls coded twice, the second time blind.
+type Looks interface {
+	SecondLooks(ctx context.Context, v tagging.Viewer, session int64) ([]tagging.SecondLook, error)
+	// SecondLook tells what the first coder said only once it is finished.
+	SecondLook(ctx context.Context, v tagging.Viewer, id int64) (tagging.SecondLook, error)
+	AddSecondLook(ctx context.Context, v tagging.Viewer, session int64, in tagging.LookInput) (tagging.SecondLook, error)
+	// SaveLookBall is the second coder's alone, until it is finished.
+	SaveLookBall(ctx context.Context, v tagging.Viewer, id, ball int64, said tagging.Codes) error
+	FinishSecondLook(ctx context.Context, v tagging.Viewer, id int64) error
+	DropSecondLook(ctx context.Context, v tagging.Viewer, id int64) error
+	FinishedLooks(ctx context.Context, v tagging.Viewer) ([]tagging.SecondLook, error)
+	// TrustFloor is the kappa under which a term is marked as not to be trusted.
+	TrustFloor(ctx context.Context, v tagging.Viewer) (float64, error)
+	SetTrustFloor(ctx context.Context, v tagging.Viewer, floor float64) error
 }
 
 // Reels is reels, shares and films.

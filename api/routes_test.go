@@ -141,6 +141,16 @@ func (w *world) requests() map[string]request {
 		"GET /healthz":                               {path: "/healthz", want: 200},
 		"GET /openapi.yaml":                          {path: "/openapi.yaml", want: 200},
 
+		"GET /api/sessions/{id}/second-looks":  {path: f("/api/sessions/%d/second-looks", i.session), want: 200},
+		"POST /api/sessions/{id}/second-looks": {path: f("/api/sessions/%d/second-looks", i.session), body: f(`{"first_id":%d,"second_id":%d,"groups":["shot"],"spread":"shot","balls":1}`, i.coachAccount, i.coachAccount), want: 201},
+		"GET /api/second-looks/{id}":           {path: f("/api/second-looks/%d", i.look), want: 200},
+		"DELETE /api/second-looks/{id}":        {path: f("/api/second-looks/%d", i.look), want: 204},
+		"POST /api/second-looks/{id}/balls":    {path: f("/api/second-looks/%d/balls", i.openLook), body: f(`{"ball_id":%d,"seen":{"shot":["pull"]}}`, i.ball), want: 204},
+		"POST /api/second-looks/{id}/finish":   {path: f("/api/second-looks/%d/finish", i.openLook), want: 204},
+		"GET /api/second-looks/{id}/agreement": {path: f("/api/second-looks/%d/agreement", i.look), want: 200},
+		"GET /api/agreement":                   {path: "/api/agreement", want: 200},
+		"PUT /api/agreement":                   {path: "/api/agreement", body: `{"floor":0.7}`, want: 204},
+
 		"GET /api/sessions/{id}/export/balls.csv":          {path: f("/api/sessions/%d/export/balls.csv", i.session), want: 200},
 		"GET /api/sessions/{id}/export/annotations.jsonld": {path: f("/api/sessions/%d/export/annotations.jsonld?names=true", i.session), want: 200},
 		"GET /api/sessions/{id}/export/captions.vtt":       {path: f("/api/sessions/%d/export/captions.vtt", i.session), want: 200},
@@ -215,6 +225,8 @@ func TestEveryRouteForEveryRole(t *testing.T) {
 					want = http.StatusForbidden
 				case tc.name == "analyst" && r.Path == "/api/uploads/{tus_id}":
 					want = http.StatusNotFound // the coach's own
+				case tc.name == "analyst" && r.Method == http.MethodPost && strings.HasPrefix(r.Path, "/api/second-looks/"):
+					want = http.StatusForbidden // the coach looks a second time
 				case tc.stranger && r.Who != "public" && aboutAThing(r, call):
 					want = cmp.Or(call.strange, http.StatusNotFound)
 				}

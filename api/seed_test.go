@@ -37,6 +37,7 @@ func (w *world) fill() *world {
 	require.NoError(t, w.store.FailRecording(ctx, w.ids.spare, "The picture can't be read."))
 	w.ids.tusID, _ = w.openUpload(w.staff(), 10)
 	_, w.ids.uploadRow = w.openUpload(w.staff(), 10)
+	w.secondLooks()
 	reel, err := w.store.AddReel(ctx, v, tagging.ReelInput{Title: "Pulls", Players: []int64{w.ids.asha},
 		Balls: []tagging.ReelBall{{BallID: w.ids.ball, Title: "Early", Note: "Watch the hands"}}})
 	require.NoError(t, err)
@@ -139,6 +140,21 @@ func (w *world) balls() {
 			Drawing: &tagging.Drawing{Strokes: []tagging.Stroke{{Straight: true, Points: [][2]float64{{0, 0}, {1, 0.5}}}}}},
 	})
 	require.NoError(t, err)
+}
+
+// secondLooks has the coach look at their own coding again, twice; one look is
+// finished.
+func (w *world) secondLooks() {
+	t, ctx, v := w.t, w.t.Context(), w.staff()
+	t.Helper()
+	for _, id := range []*int64{&w.ids.look, &w.ids.openLook} {
+		look, err := w.store.AddSecondLook(ctx, v, w.ids.session, tagging.LookInput{
+			FirstID: v.AccountID, SecondID: v.AccountID, Groups: []string{"shot"}, Balls: 20})
+		require.NoError(t, err)
+		*id = look.ID
+	}
+	require.NoError(t, w.store.SaveLookBall(ctx, v, w.ids.look, w.ids.ball, tagging.Codes{"shot": {"cut"}}))
+	require.NoError(t, w.store.FinishSecondLook(ctx, v, w.ids.look))
 }
 
 // openUpload writes the row and the files of an upload that has begun.

@@ -402,6 +402,111 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/sessions/{id}/second-looks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A session's second looks, newest first, without their balls */
+        get: operations["secondLooks"];
+        put?: never;
+        /** Draw a sample of coded balls to be coded once more */
+        post: operations["addSecondLook"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/second-looks/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A second look with its balls, which bear nothing that anybody saw */
+        get: operations["secondLook"];
+        put?: never;
+        post?: never;
+        /** Remove a second look with all that was said in it */
+        delete: operations["dropSecondLook"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/second-looks/{id}/balls": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keep what the second coder saw on one ball */
+        post: operations["saveLookBall"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/second-looks/{id}/finish": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** End a second look, so that both codings can be compared */
+        post: operations["finishSecondLook"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/second-looks/{id}/agreement": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How the two codings of a finished second look agree */
+        get: operations["lookAgreement"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/agreement": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How the codings of all finished second looks agree, and which terms may be trusted by it */
+        get: operations["agreement"];
+        /** Set the agreement under which a term is marked as not to be trusted */
+        put: operations["setTrustFloor"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/uploads/": {
         parameters: {
             query?: never;
@@ -1757,6 +1862,104 @@ export interface components {
             ball_id: number;
             title: string;
             note: string;
+        };
+        SecondLook: {
+            /** Format: int64 */
+            id: number;
+            /** Format: int64 */
+            session_id: number;
+            /**
+             * Format: int64
+             * @description Whose coding is looked at again
+             */
+            first_id: number;
+            first: string;
+            /**
+             * Format: int64
+             * @description Who looks again
+             */
+            second_id: number;
+            second: string;
+            made_by: string;
+            /** @description Keys of the groups that are coded */
+            groups: string[];
+            /** @description The group by whose terms the sample was spread; empty for none */
+            spread: string;
+            /**
+             * Format: date-time
+             * @description When the first coder last spoke of one of the balls
+             */
+            first_coded: string;
+            /** Format: date-time */
+            created: string;
+            /** Format: date-time */
+            finished: string | null;
+            done: number;
+            count: number;
+            balls: components["schemas"]["LookBall"][];
+        };
+        LookBall: {
+            ball: components["schemas"]["Ball"];
+            seen: components["schemas"]["Codes"];
+            done: boolean;
+        };
+        /** @description Keys of terms by the key of their group */
+        Codes: {
+            [key: string]: string[];
+        };
+        SecondLookInput: {
+            /** Format: int64 */
+            first_id: number;
+            /** Format: int64 */
+            second_id: number;
+            groups: string[];
+            spread: string;
+            balls: number;
+        };
+        LookAnswer: {
+            /** Format: int64 */
+            ball_id: number;
+            seen: components["schemas"]["Codes"];
+        };
+        TrustFloor: {
+            floor: number;
+        };
+        Agreement: {
+            /** @description Cohen's kappa from which a term may be trusted */
+            floor: number;
+            groups: components["schemas"]["AgreedGroup"][];
+        };
+        AgreedGroup: {
+            key: string;
+            name: string;
+            /** @description Several terms may hold; then there is no table */
+            many: boolean;
+            text: string;
+            alike: components["schemas"]["Estimate"];
+            kappa: components["schemas"]["Estimate"];
+            ac: components["schemas"]["Estimate"];
+            kappa_weighted: components["schemas"]["Estimate"] | null;
+            ac_weighted: components["schemas"]["Estimate"] | null;
+            names: string[];
+            /** @description A row for each term of the first coder, a column for each of the second */
+            cells: components["schemas"]["Tally"][][];
+            only_first: components["schemas"]["Tally"];
+            only_second: components["schemas"]["Tally"];
+            neither: components["schemas"]["Tally"];
+            terms: components["schemas"]["AgreedTerm"][];
+        };
+        AgreedTerm: {
+            key: string;
+            name: string;
+            /** @enum {string} */
+            trust: "trusted" | "untrusted" | "unproven";
+            of: number;
+            in_both: components["schemas"]["Tally"];
+            in_first: components["schemas"]["Tally"];
+            in_second: components["schemas"]["Tally"];
+            alike: components["schemas"]["Estimate"];
+            kappa: components["schemas"]["Estimate"];
+            ac: components["schemas"]["Estimate"];
         };
         Reel: {
             /** Format: int64 */
@@ -3168,6 +3371,213 @@ export interface operations {
                 content: {
                     "application/zip": string;
                 };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    secondLooks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SecondLook"][];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    addSecondLook: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SecondLookInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SecondLook"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    secondLook: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SecondLook"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    dropSecondLook: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Done */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    saveLookBall: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LookAnswer"];
+            };
+        };
+        responses: {
+            /** @description Done */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    finishSecondLook: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Done */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    lookAgreement: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Agreement"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    agreement: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Agreement"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    setTrustFloor: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TrustFloor"];
+            };
+        };
+        responses: {
+            /** @description Done */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             default: components["responses"]["Problem"];
         };
