@@ -3,6 +3,7 @@ package measure
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -30,7 +31,7 @@ type Setup struct {
 	Straight [][]Pixel `json:"straight,omitempty"` // points along lines that are straight in the world, for the lens
 }
 
-// Calibration turns places of the picture into places of the lane. It is made
+// Calibration turns places of the picture into places on the pitch. It is made
 // by Calibrate and can be kept as JSON.
 type Calibration struct {
 	Setup
@@ -136,16 +137,15 @@ type solution struct {
 	middleX, middleY float64
 }
 
-// of lists the places and straightened pixels of the marks of a use.
-func (in inputs) of(use Use, l lens) (world, picture []Spot, sigma []float64) {
+// of lists the clicked marks of some uses.
+func (in inputs) of(uses ...Use) []marked {
+	var some []marked
 	for _, m := range in.marked {
-		if m.Use == use {
-			p := l.straighten(m.pixel)
-			world, picture = append(world, Spot{m.X, m.Y}), append(picture, Spot(p))
-			sigma = append(sigma, m.sigma)
+		if slices.Contains(uses, m.Use) {
+			some = append(some, m)
 		}
 	}
-	return world, picture, sigma
+	return some
 }
 
 // solve finds ground and camera. near is an earlier solution of almost the same
@@ -153,7 +153,12 @@ func (in inputs) of(use Use, l lens) (world, picture []Spot, sigma []float64) {
 func (in inputs) solve(near *solution) (*solution, error) {
 	s := &solution{lens: lensOf(in.width, in.height, in.bend)}
 	s.middleX, s.middleY = s.lens.cx+in.cx, s.lens.cy+in.cy
-	world, picture, sigma := in.of(Fit, s.lens)
+	var world, picture []Spot
+	var sigma []float64
+	for _, m := range in.of(Fit) {
+		world, picture = append(world, Spot{m.X, m.Y}), append(picture, Spot(s.lens.straighten(m.pixel)))
+		sigma = append(sigma, m.sigma)
+	}
 	h, err := direct(world, picture)
 	if err != nil {
 		return nil, err
@@ -181,10 +186,8 @@ func (in inputs) solve(near *solution) (*solution, error) {
 // down may end in a hollow; near saves the search.
 func (in inputs) findCamera(s, near *solution) {
 	var points []seen
-	for _, m := range in.marked {
-		if m.Use == Fit || m.Use == Height {
-			points = append(points, seen{vec{m.X, m.Y, m.Z}, s.lens.straighten(m.pixel), m.sigma})
-		}
+	for _, m := range in.of(Fit, Height) {
+		points = append(points, seen{vec{m.X, m.Y, m.Z}, s.lens.straighten(m.pixel), m.sigma})
 	}
 	long := float64(max(in.width, in.height))
 	usual := long * math.Exp(in.usual)

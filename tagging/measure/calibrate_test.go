@@ -15,7 +15,7 @@ import (
 )
 
 // Distances of Laws 6.1, 7.2, 7.3 and 7.4 of the 2017 Code, in metres, found in a
-// picture that was calibrated from four corners alone. The lane's length is
+// picture that was calibrated from four corners alone. The pitch's length is
 // not among what was clicked.
 func TestLawsAreRecovered(t *testing.T) {
 	marks := map[string]Mark{}
@@ -144,6 +144,7 @@ func TestBadPitchesAreRefused(t *testing.T) {
 		"key twice":      own(OwnMark(1, "a", 0, 1), OwnMark(1, "b", 1, 1)),
 		"no use":         own(Mark{Key: "own-1"}),
 		"fit in the air": own(Mark{Key: "own-1", Use: Fit, Z: 1}),
+		"too many":       own(make([]Mark, 41)...),
 		"not a number":   own(OwnMark(1, "a", math.NaN(), 1)),
 	} {
 		err := p.Validate()
@@ -154,7 +155,7 @@ func TestBadPitchesAreRefused(t *testing.T) {
 	_, err := Calibrate(Setup{Pitch: usualPitch()}, nil)
 	require.Contains(t, fault.Message(err), "size is not known")
 	for _, e := range laws.Editions() {
-		for _, l := range laws.Lanes() {
+		for _, l := range laws.PitchLengths() {
 			require.NoError(t, Pitch{Laws: e, Length: l.Metres}.Validate())
 		}
 	}
@@ -171,7 +172,7 @@ func TestOwnPoints(t *testing.T) {
 	_, err = OwnTaped(5, "Drain", bowl, pop, 0.2, 0.2, true)
 	require.Contains(t, fault.Message(err), "don't meet")
 
-	pitch := Pitch{Laws: laws.Code2017(), Length: laws.Lanes()[4].Metres, Own: append(OwnRectangle(1, "Mat", 0.3, 2.5, 1.8), taped)}
+	pitch := Pitch{Laws: laws.Code2017(), Length: laws.PitchLengths()[4].Metres, Own: append(OwnRectangle(1, "Mat", 0.3, 2.5, 1.8), taped)}
 	require.NoError(t, pitch.Validate())
 	c, err := Calibrate(setup(pitch), exact().clicks(t, sideOn, pitch, []string{"own-1", "own-2", "own-3", "own-4", "own-5"}))
 	require.NoError(t, err)
@@ -273,6 +274,7 @@ func TestWarnings(t *testing.T) {
 	said := strings.Join(c.Warnings, " ")
 	require.Contains(t, said, "Lens bending was not checked")
 	require.Contains(t, said, "Nothing was held out")
+	require.Contains(t, said, "No stump's top")
 
 	clicks := exact().clicks(t, sideOn, usualPitch(), corners, checks)
 	clicks[4].X += 25 // the middle stump's foot: 6 cm

@@ -50,7 +50,7 @@ func match(setup Setup, clicks []Click) ([]marked, error) {
 		case i >= maxClicks:
 			reason = fmt.Sprintf("is one of more than %d", maxClicks)
 		case !known:
-			reason = fmt.Sprintf("names a mark that this lane does not have: %q", c.Mark)
+			reason = fmt.Sprintf("names a mark that this pitch does not have: %q", c.Mark)
 		case used[c.Mark]:
 			reason = fmt.Sprintf("clicks “%s” a second time", m.Name)
 		case !inside(Pixel{c.X, c.Y}, setup.Width, setup.Height):
@@ -84,12 +84,7 @@ func checkLayout(in inputs) error {
 	bad := func(format string, a ...any) error {
 		return fault.New(fault.Invalid, "", fmt.Sprintf(format, a...))
 	}
-	var fit []marked
-	for _, m := range in.marked {
-		if m.Use == Fit {
-			fit = append(fit, m)
-		}
-	}
+	fit := in.of(Fit)
 	if len(fit) < 4 {
 		return bad("The ground needs four marks on it, no three of them on one line; %d were clicked. "+
 			"The four corners of popping and return creases with the bowling crease serve best.", len(fit))
@@ -100,7 +95,7 @@ func checkLayout(in inputs) error {
 			case math.Hypot(a.pixel.X-b.pixel.X, a.pixel.Y-b.pixel.Y) < samePlace:
 				return bad("“%s” and “%s” were clicked on the same place. Click one of them again.", b.Name, a.Name)
 			case math.Hypot(a.X-b.X, a.Y-b.Y) < sameMark:
-				return bad("“%s” and “%s” are the same place of the lane. Leave one of them out.", b.Name, a.Name)
+				return bad("“%s” and “%s” are the same place on the pitch. Leave one of them out.", b.Name, a.Name)
 			}
 		}
 	}

@@ -54,7 +54,10 @@ const releaseDepth = 0.3
 func (t *taking) from(f Flight) float64 {
 	x, sigma := f.From, f.FromSigma
 	if x == 0 {
-		x = t.lane() - t.popping()
+		x = t.pitch().length() - t.popping()
+		if t.in.Calibration == nil {
+			t.caveat("Taken over a pitch of %.2f m: calibrate the camera or enter where the ball was released if the pitch is shorter.", t.pitch().length())
+		}
 	}
 	if sigma == 0 {
 		sigma = releaseDepth
@@ -74,7 +77,7 @@ func (t *taking) to(f Flight) float64 {
 	return t.about("arrival along", x, sigma)
 }
 
-// pitch is the lane's dimensions; without a calibration those of the Laws.
+// pitch is what it is marked with; without a calibration those of the Laws.
 func (t *taking) pitch() Pitch {
 	if c := t.in.Calibration; c != nil {
 		return c.Pitch
@@ -82,7 +85,6 @@ func (t *taking) pitch() Pitch {
 	return usualPitch()
 }
 
-func (t *taking) lane() float64    { return t.pitch().length() }
 func (t *taking) popping() float64 { return t.pitch().Laws.PoppingFromBowling }
 
 // halfFrame is the standard deviation of what happened at some time between two

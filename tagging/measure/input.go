@@ -182,7 +182,7 @@ func (in *Input) Validate() error {
 			say(m != nil && (m.Frame <= 0 || m.Frame > media.Second), "flight."+name, "must have a frame interval of up to a second")
 		}
 		for name, v := range map[string]float64{"from": f.From, "to": f.To, "across": f.Across} {
-			say(!(math.Abs(v) <= maxLane), "flight."+name, fmt.Sprintf("must be at most %d metres", maxLane))
+			say(!(math.Abs(v) <= maxLength), "flight."+name, fmt.Sprintf("must be at most %d metres", maxLength))
 		}
 		for name, v := range map[string]float64{"fromSigma": f.FromSigma, "toSigma": f.ToSigma} {
 			say(!(v >= 0 && v <= 3), "flight."+name, "must be 0 to 3 metres")

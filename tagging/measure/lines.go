@@ -1,6 +1,6 @@
 package measure
 
-// Line is a line of the lane as the calibration sees it, to be drawn over the
+// Line is a line of the pitch as the calibration sees it, to be drawn over the
 // picture.
 type Line struct {
 	Name   string  `json:"name"`

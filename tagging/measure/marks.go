@@ -20,7 +20,7 @@ const (
 	Height Use = "height"
 )
 
-// Set is the part of the lane that a mark belongs to.
+// Set is the part of the pitch that a mark belongs to.
 type Set string
 
 // The sets.
@@ -43,17 +43,17 @@ type Mark struct {
 	Z     float64 `json:"z"`
 }
 
-// Pitch is what a lane is marked with.
+// Pitch is what a pitch, or a lane of a hall, is marked with.
 type Pitch struct {
 	Laws   laws.Edition `json:"laws"`
 	Length float64      `json:"length"` // metres, bowling crease to bowling crease; 0: as the edition has it
 	Own    []Mark       `json:"own"`    // the person's own points
 }
 
-// usualPitch is what a lane is taken for when nobody says.
+// usualPitch is what a pitch is taken for when nobody says.
 func usualPitch() Pitch { return Pitch{Laws: laws.Code2017()} }
 
-// length of the lane, metres.
+// length of the pitch, metres.
 func (p Pitch) length() float64 {
 	if p.Length == 0 {
 		return p.Laws.PitchLength
@@ -61,11 +61,14 @@ func (p Pitch) length() float64 {
 	return p.Length
 }
 
-// Lengths of a lane that are taken for one, metres.
+// Lengths of a pitch that are taken for one, metres.
 const (
-	minLane = 5
-	maxLane = 30
+	minLength = 5
+	maxLength = 30
 )
+
+// maxOwn is how many own points a pitch may have.
+const maxOwn = 40
 
 const (
 	transverse = "where the two lines meet: the edge of each line that is nearer the stumps, and the inner edge of the return crease"
@@ -103,12 +106,12 @@ func (p Pitch) Marks() []Mark {
 	return append(all, p.Own...)
 }
 
-// Validate checks the lane's length and the person's own points.
+// Validate checks the pitch's length and the person's own points.
 func (p Pitch) Validate() error {
 	var wrong []fault.Field
 	say := func(field, reason string) { wrong = append(wrong, fault.Field{Name: field, Reason: reason}) }
-	if l := p.length(); !(l >= minLane && l <= maxLane) {
-		say("length", fmt.Sprintf("must be %d to %d metres", minLane, maxLane))
+	if l := p.length(); !(l >= minLength && l <= maxLength) {
+		say("length", fmt.Sprintf("must be %d to %d metres", minLength, maxLength))
 	}
 	e := p.Laws
 	if !(e.PoppingFromBowling > 0 && e.ReturnHalfGap > 0 && e.ReturnBehind > 0 && e.PoppingHalfLength > 0 &&
@@ -118,6 +121,10 @@ func (p Pitch) Validate() error {
 	keys := map[string]bool{}
 	for _, m := range (Pitch{Laws: e, Length: p.Length}).Marks() {
 		keys[m.Key] = true
+	}
+	if len(p.Own) > maxOwn {
+		say("own", fmt.Sprintf("must be at most %d points", maxOwn))
+		p.Own = nil
 	}
 	for i, m := range p.Own {
 		at := fmt.Sprintf("own.%d", i)
@@ -130,15 +137,15 @@ func (p Pitch) Validate() error {
 			say(at+".z", "must be 0 on the ground, and more than 0 for a height")
 		}
 		for _, v := range []float64{m.X, m.Y, m.Z} {
-			if !(math.Abs(v) <= 2*maxLane) { // NaN fails too
-				say(at, fmt.Sprintf("must lie within %d metres", 2*maxLane))
+			if !(math.Abs(v) <= 2*maxLength) { // NaN fails too
+				say(at, fmt.Sprintf("must lie within %d metres", 2*maxLength))
 				break
 			}
 		}
 		keys[m.Key] = true
 	}
 	if len(wrong) > 0 {
-		return fault.New(fault.Invalid, "measure.Pitch", "These lane dimensions can't be used. Mend the marked places.", wrong...)
+		return fault.New(fault.Invalid, "measure.Pitch", "These dimensions can't be used. Mend the marked places.", wrong...)
 	}
 	return nil
 }

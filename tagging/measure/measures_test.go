@@ -113,7 +113,9 @@ func TestBallSpeedByClosedForm(t *testing.T) {
 	for kmh, seconds := range map[float64]float64{80: 0.796, 100: 0.636, 110: 0.579, 120: 0.530, 130: 0.490, 140: 0.455, 145: 0.439, 150: 0.424} {
 		v := take(t, ballSpeed, Input{Flight: &Flight{Release: moment(3, 240), Arrival: moment(3+seconds, 240)}})
 		require.InDelta(t, kmh, v.Value, 0.15)
-		require.Contains(t, v.Caveats[0], "average")
+		said := strings.Join(v.Caveats, " ")
+		require.Contains(t, said, "average")
+		require.Contains(t, said, "over a pitch of 20.12 m")
 	}
 	const seconds = 0.5304 // 120 km/h
 	for fps, frames := range map[float64]float64{25: 13.3, 30: 15.9, 50: 26.5, 60: 31.8, 120: 63.6, 240: 127.3} {

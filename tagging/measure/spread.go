@@ -134,6 +134,8 @@ func (c *Calibration) settle(in inputs, s *solution) error {
 	switch {
 	case s.camera == nil:
 		c.warn("The clicks don't fit a camera whose picture is whole: heights, the head and angles against the vertical can't be measured. Was the picture cropped to one side?")
+	case len(in.of(Height)) == 0:
+		c.warn("No stump's top was clicked: heights are less sure.")
 	case camera > 1 && ground == 1:
 		c.warn("The stumps' tops and the ground disagree by more than careful clicks do: heights are less sure.")
 	}
@@ -143,10 +145,8 @@ func (c *Calibration) settle(in inputs, s *solution) error {
 // judgePlane refuses a ground plane that is too unsure amid its own marks.
 func (c *Calibration) judgePlane(in inputs) error {
 	var worst float64
-	for _, m := range in.marked {
-		if m.Use == Fit {
-			worst = max(worst, c.spotSigma(m.pixel, m.sigma))
-		}
+	for _, m := range in.of(Fit) {
+		worst = max(worst, c.spotSigma(m.pixel, m.sigma))
 	}
 	switch {
 	case !(worst < uselessPlane):
@@ -177,7 +177,7 @@ func (in inputs) judgeFit(s *solution) error {
 	if name != "" && best < s.groundCost/4 {
 		return fault.New(fault.Invalid, "", fmt.Sprintf("“%s” does not lie where the other marks put it. %s", name, advice))
 	}
-	return fault.New(fault.Invalid, "", "The marks don't fit the lane's dimensions. Check that each was clicked on its own place and that the lane's length is right; "+
+	return fault.New(fault.Invalid, "", "The marks don't fit the pitch's dimensions. Check that each was clicked on its own place and that the pitch's length is right; "+
 		"where the lines were painted elsewhere, use your own points with taped distances.")
 }
 
@@ -194,7 +194,7 @@ func (c *Calibration) judgeChecks(in inputs) error {
 		switch {
 		case !(off <= max(wrongCheck, 6*allowed)):
 			return fault.New(fault.Invalid, "", fmt.Sprintf("“%s” is %.0f cm off the place that the other clicks give it. "+
-				"Check that both ends of the crease were not mixed up and that the lane's dimensions are right.", m.Name, r.Cm))
+				"Check that both ends of the crease were not mixed up and that the pitch's dimensions are right.", m.Name, r.Cm))
 		case off > max(offCheck, 3*allowed):
 			c.warn("“%s” is %.0f cm off the place that the Laws give it: check the clicks, or tape the lines.", m.Name, r.Cm)
 		}

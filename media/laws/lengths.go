@@ -13,23 +13,23 @@ func (e Edition) JuniorWicket() Edition {
 // Editions lists what may be chosen, the usual one first.
 func Editions() []Edition { return []Edition{Code2017(), Code2017().JuniorWicket()} }
 
-// Lane is a length of pitch that somebody prescribes or advises. Creases and
+// PitchLength is one that somebody prescribes or advises. Creases and
 // wickets are the same on all of them; only the far end moves.
-type Lane struct {
+type PitchLength struct {
 	Name   string  `json:"name"`
 	Metres float64 `json:"metres"` // bowling crease to bowling crease
 	Advice string  `json:"advice"` // whose, and of when
 }
 
-// Lanes lists pitch lengths, the full one first. For juniors the advice changed
+// PitchLengths lists them, the full one first. For juniors the advice changed
 // from year to year and differs from place to place, so any length may be typed
 // instead.
-func Lanes() []Lane {
+func PitchLengths() []PitchLength {
 	const (
 		ecb = "ECB recommendation from the 2019 season"
 		old = "Law 8.4, 2000 Code, 5th edition 2013"
 	)
-	return []Lane{
+	return []PitchLength{
 		{"22 yards", 20.12, "Law 6.1"},
 		{"21 yards", 19.202, ecb + ": under 14 boys; " + old + ": under 13"},
 		{"20 yards", 18.288, ecb + ": under 14 and 15 girls; " + old + ": under 11"},
