@@ -50,8 +50,7 @@ const (
 		UPDATE clip SET smooth_revision = @revision, smooth_lead_us = @lead, smooth_frames = @frames, problem = ''
 		WHERE id = @clip AND revision = @revision RETURNING delivery_id`
 
-	sqlSavePoster = `
-		UPDATE clip SET poster_revision = @revision WHERE id = @clip AND revision = @revision RETURNING delivery_id`
+	sqlSavePoster = `UPDATE clip SET poster_revision = @revision WHERE id = @clip AND revision = @revision`
 
 	sqlFailClip = `UPDATE clip SET problem = @problem WHERE id = @clip RETURNING delivery_id`
 )
@@ -169,10 +168,11 @@ func (s *Store) SaveSmooth(ctx context.Context, clipID int64, revision int, f ta
 	})
 }
 
-// SavePoster says that the poster of a revision is there.
+// SavePoster says that the poster of a revision is there. No page is told: a
+// poster is made because a page asks for it, and that page gets it.
 func (s *Store) SavePoster(ctx context.Context, clipID int64, revision int) error {
-	_, err := s.changeClip(ctx, "db.SavePoster", clipID, sqlSavePoster, args{"clip": clipID, "revision": revision})
-	return err
+	_, err := s.pool.Exec(ctx, sqlSavePoster, args{"clip": clipID, "revision": revision})
+	return trouble("db.SavePoster", err)
 }
 
 // FailClip records why a clip could not be cut, for the person.

@@ -73,6 +73,7 @@ func TestEveryChangeIsTold(t *testing.T) {
 		{func() { w.edit(id, edit) }, []string{"lane 1"}},
 		{func() { w.say(w.coach, term(b[1].ID, "shot", "pull"), note(b[1].ID, "x")) }, []string{"observation 2"}},
 		{func() { _, err := w.store.SaveQuick(ctx, clip, 1, tagging.ClipFile{}); require.NoError(t, err) }, []string{"recording 1", "clip 1"}},
+		{func() { require.NoError(t, w.store.SavePoster(ctx, clip, 1)) }, nil}, // who asked for it gets it
 		{func() { require.NoError(t, w.store.SetProgress(ctx, rec, "clips", 0.5)) }, []string{"recording 1"}},
 		{func() { w.split(rec, found(1, 3, 5)) }, []string{"recording 1", "lane 1"}},
 		{func() { upload = w.open(id, media.SideOn, "a.mp4") }, []string{"upload 2"}},
@@ -86,7 +87,7 @@ func TestEveryChangeIsTold(t *testing.T) {
 	} {
 		c.what()
 		// The same event twice in one transaction is told once (PostgreSQL documentation, NOTIFY).
-		var heard []string
+		heard := []string{}
 		for range c.topics {
 			x := e.next()
 			assert.Equal(t, w.coach.SquadID, x.SquadID)

@@ -162,3 +162,37 @@ func TestDiscardingTheLastUncutBallMakesReady(t *testing.T) {
 	w.edit(id, e)
 	assert.Equal(t, tagging.Ready, w.state(rec).State)
 }
+
+// TestAddedBallUndone: the page undoes an added ball by discarding it. It counts
+// nowhere and keeps no finding of the split away; added again it is the same
+// ball, with what was said of it.
+func TestAddedBallUndone(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	id, rec := w.filmed(1)
+	added := w.edit(id, tagging.BallEdit{Span: media.Span{Start: seconds(11), End: seconds(14)}, State: tagging.Accepted})[0]
+	w.say(w.coach, term(added.ID, "shot", "pull"))
+	undone := as(added)
+	undone.State = tagging.Discarded
+	undone.Revision = w.edit(id, undone)[0].Revision
+	assert.Len(t, w.balls(id), 1)
+	s, err := w.store.Session(t.Context(), w.coach, id)
+	require.NoError(t, err)
+	assert.Equal(t, 1, s.Balls)
+	assert.Zero(t, s.Coded)
+
+	w.split(rec, found(1, 3, 5), found(11, 12, 14))
+	require.Len(t, w.balls(id), 2, "nobody has discarded what the split finds there")
+	assert.NotEqual(t, added.ID, w.balls(id)[1].ID)
+
+	undone.State = tagging.Accepted
+	again := w.edit(id, undone)[0]
+	assert.Equal(t, added.ID, again.ID)
+	balls := w.balls(id)
+	require.Len(t, balls, 3)
+	for _, b := range balls {
+		if b.ID == added.ID {
+			assert.Len(t, b.Seen, 1)
+		}
+	}
+}

@@ -17,7 +17,8 @@ const (
 			motion_step_us = @motion_step, motion_trace = @motion
 		WHERE id = @id`
 
-	// What is kept: a ball that a person made, changed, coded or put into a reel.
+	// What is kept: a ball that a person made, changed, coded or put into a reel. One that a person added and took off
+	// again says nothing of what is found.
 	sqlKnownBalls = `
 		SELECT d.id, d.start_us, d.end_us, d.contact_us, d.confidence, d.state = 'discarded' AS discarded,
 			d.touched_at IS NOT NULL OR d.origin = 'person'
@@ -25,7 +26,10 @@ const (
 				OR EXISTS (SELECT FROM reel_ball b WHERE b.delivery_id = d.id) AS kept,
 			EXISTS (SELECT FROM proposal p WHERE p.delivery_id = d.id AND p.recording_id <> @recording) AS elsewhere,
 			EXISTS (SELECT FROM proposal p WHERE p.delivery_id = d.id AND p.recording_id = @recording) AS here
-		FROM delivery d WHERE d.session_id = @session ORDER BY d.start_us, d.id`
+		FROM delivery d
+		WHERE d.session_id = @session AND NOT (d.origin = 'person' AND d.state = 'discarded'
+			AND NOT EXISTS (SELECT FROM proposal p WHERE p.delivery_id = d.id))
+		ORDER BY d.start_us, d.id`
 
 	sqlDropBalls = `DELETE FROM delivery WHERE id = ANY(@ids::bigint[])`
 

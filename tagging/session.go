@@ -116,7 +116,9 @@ type Upload struct {
 // BallState is what became of a delivery that the split proposed.
 type BallState string
 
-// The states. A discarded ball keeps its row, so that it can be restored.
+// The states. A discarded ball keeps its row, so that it can be restored: also
+// one whose adding was undone, so that adding it again brings back that very
+// ball, with what was said of it.
 const (
 	Proposed  BallState = "proposed"
 	Accepted  BallState = "accepted"

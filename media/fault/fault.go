@@ -69,10 +69,15 @@ type Error struct {
 	Err    error   // for the log; may be nil
 }
 
-// Error gives the text for the log: operation, message and cause.
+// Error gives the text for the log: operation, message and cause. A message
+// that was taken over from the cause is said once, there.
 func (e *Error) Error() string {
 	var parts []string
-	for _, s := range []string{e.Op, e.Msg} {
+	msg := e.Msg
+	if msg == Message(e.Err) {
+		msg = ""
+	}
+	for _, s := range []string{e.Op, msg} {
 		if s != "" {
 			parts = append(parts, s)
 		}

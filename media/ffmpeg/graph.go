@@ -68,6 +68,7 @@ func encodeArgs(r Raw) []string {
 	})}
 	out := ff.KwArgs{
 		"c:v": "libx264", "preset": r.Preset, "crf": 20, "pix_fmt": "yuv420p",
+		"color_range": "tv", "color_primaries": "bt709", "color_trc": "bt709", "colorspace": "bt709",
 		"g": max(1, int(r.FPS+0.5)), "movflags": "+faststart", "f": "mp4",
 	}
 	if r.Sound != "" {

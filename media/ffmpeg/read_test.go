@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -244,6 +245,10 @@ func TestEncodeRaw(t *testing.T) {
 		assert.Equal(t, 30.0, p.FrameRate)
 		assert.Equal(t, sound != "", p.HasSound())
 		assert.True(t, p.BrowserShows())
+		colours, err := tool.capture(t.Context(), "test", tool.ffprobe, "-v", "error", "-select_streams", "v", "-of", "csv=p=0",
+			"-show_entries", "stream=color_range,color_space,color_transfer,color_primaries", dst)
+		require.NoError(t, err)
+		assert.Equal(t, "tv,bt709,bt709,bt709", strings.TrimSpace(string(colours)), "what scene paints in, so that no player has to guess")
 		n := 0
 		require.NoError(t, tool.Pictures(t.Context(), dst, PictureSpec{Width: width, Height: height}, func(p Picture) error {
 			// Limited range (16 to 235) comes out as full: Rec. ITU-R BT.601, 2.5.3.
