@@ -13,7 +13,9 @@ import (
 	"io"
 	"io/fs"
 	"log/slog"
+	"net"
 	"net/http"
+	"net/netip"
 	"slices"
 	"strings"
 	"time"
@@ -41,6 +43,10 @@ type Config struct {
 	Sessions  scs.Store // signed-in browsers; must be iterable (scs.IterableStore)
 	Secure    bool      // whether PublicURL is https: cookies are then bound to it
 	MaxUpload int64     // bytes of one file; 0 for no limit
+
+	// TrustedProxies are the proxies on other machines whose word on where a request came from is taken. One on this
+	// machine is trusted always.
+	TrustedProxies []netip.Prefix
 }
 
 // Server answers HTTP requests. Close ends what would not end by itself.
@@ -78,7 +84,7 @@ func New(cfg Config) (*Server, error) {
 	if err := s.origins.AddTrustedOrigin(s.publicURL); err != nil {
 		return nil, fault.Wrap(err, fault.Invalid, "api.New", "The public address must be like https://example.org, without a path.")
 	}
-	s.router = s.newRouter(cfg.Secure)
+	s.router = s.newRouter(cfg)
 	return s, nil
 }
 
@@ -221,15 +227,15 @@ func (s *Server) routes() []route {
 }
 
 // newRouter makes echo of the table.
-func (s *Server) newRouter(secure bool) *echo.Echo {
+func (s *Server) newRouter(cfg Config) *echo.Echo {
 	e := echo.New()
 	e.HTTPErrorHandler = s.writeProblem
-	e.IPExtractor = echo.ExtractIPFromXFFHeader(echo.TrustLoopback(true), echo.TrustLinkLocal(false), echo.TrustPrivateNet(false))
+	e.IPExtractor = sender(cfg.TrustedProxies)
 	e.Logger.SetOutput(io.Discard) // echo's own log; ours is s.log
 	e.Pre(middleware.MethodOverrideWithConfig(middleware.MethodOverrideConfig{
 		Skipper: func(c echo.Context) bool { return !strings.HasPrefix(c.Request().URL.Path, uploadsPath) },
 	}))
-	e.Use(s.number, s.logRequests, s.recoverPanics, s.secureHeaders(secure), s.sameOrigin,
+	e.Use(s.number, s.logRequests, s.recoverPanics, s.secureHeaders(cfg.Secure), s.sameOrigin,
 		middleware.GzipWithConfig(middleware.GzipConfig{Skipper: isRaw, MinLength: 1024}))
 	taken := map[string][]string{}
 	add := func(method, path string, h echo.HandlerFunc) {
@@ -251,6 +257,17 @@ func (s *Server) newRouter(secure bool) *echo.Echo {
 	e.GET("/*", s.page)
 	e.HEAD("/*", s.page)
 	return e
+}
+
+// sender finds the address that a request came from: the nearest one that is
+// no trusted proxy's.
+func sender(proxies []netip.Prefix) echo.IPExtractor {
+	trust := []echo.TrustOption{echo.TrustLoopback(true), echo.TrustLinkLocal(false), echo.TrustPrivateNet(false)}
+	for _, p := range proxies {
+		trust = append(trust, echo.TrustIPRange(&net.IPNet{
+			IP: p.Masked().Addr().AsSlice(), Mask: net.CIDRMask(p.Bits(), p.Addr().BitLen())}))
+	}
+	return echo.ExtractIPFromXFFHeader(trust...)
 }
 
 // refuseOthers answers the methods that an address does not take. Left to

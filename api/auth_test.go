@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"strings"
 	"testing"
 	"time"
@@ -229,6 +230,41 @@ func TestSignInIsThrottled(t *testing.T) {
 	elsewhere.is(200) // and the same one from elsewhere: nobody is locked out by a stranger
 	now = now.Add(api.TryEvery)
 	w.nobody.signIn("meera@example.org", password).is(200)
+}
+
+// TestAddressBehindProxies: the limit goes by the address of who asks, not by
+// that of a proxy whose word is taken.
+func TestAddressBehindProxies(t *testing.T) {
+	t.Parallel()
+	near, far := netip.MustParsePrefix("10.1.2.0/24"), netip.MustParsePrefix("2001:db8::7/128")
+	for _, c := range []struct {
+		name, first, second string // where two people's requests came through, as X-Forwarded-For tells it
+		apart               bool
+	}{
+		{"a proxy of ours", "203.0.113.9, 10.1.2.3", "203.0.113.10, 10.1.2.3", true},
+		{"two in a row", "203.0.113.9, 2001:db8::7, 10.1.2.3", "203.0.113.10, 2001:db8::7, 10.1.2.9", true},
+		{"a stranger's proxy", "203.0.113.9, 10.1.3.3", "203.0.113.10, 10.1.3.3", false},
+		{"an address made up", "198.51.100.1, 203.0.113.9, 10.1.2.3", "198.51.100.2, 203.0.113.9, 10.1.2.3", false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			w := newWorld(t, func(cfg *api.Config) { cfg.TrustedProxies = []netip.Prefix{near, far} })
+			now := time.Now()
+			w.server.SetClock(func() time.Time { return now })
+			try := func(from string) answer {
+				return w.nobody.json(http.MethodPost, "/api/sign-in", `{"email":"meera@example.org","password":"guess"}`, "X-Forwarded-For", from)
+			}
+			for range api.TriesAtOnce {
+				try(c.first).problem(401)
+			}
+			try(c.first).problem(http.StatusTooManyRequests)
+			if c.apart {
+				try(c.second).problem(401)
+			} else {
+				try(c.second).problem(http.StatusTooManyRequests)
+			}
+		})
+	}
 }
 
 // TestOtherSitesMayNotWrite: a page of another origin can't act in a reader's

@@ -35,6 +35,7 @@ type App struct {
 	log      *slog.Logger
 	held     *hold         // the data folder's lock
 	pg       *local.Server // nil with a DATABASE_URL
+	database string        // its address
 	store    *db.Store
 	tool     *ffmpeg.Tool
 	sessions *pgxstore.PostgresStore
@@ -68,6 +69,9 @@ func New(ctx context.Context, cfg Config, log *slog.Logger) (_ *App, err error) 
 	if a.workers, err = river.NewClient(riverpgxv5.New(a.store.Pool()), jobs.Config(deps, cfg.Tools)); err != nil {
 		return nil, fmt.Errorf("river: %w", err)
 	}
+	if err := a.listen(ctx); err != nil {
+		return nil, err
+	}
 	page, built := frontend.Files()
 	if !built {
 		page = nil
@@ -75,17 +79,30 @@ func New(ctx context.Context, cfg Config, log *slog.Logger) (_ *App, err error) 
 	a.sessions = pgxstore.New(a.store.Pool())
 	a.api, err = api.New(api.Config{
 		Store: a.store, Blobs: a.blobs, Posters: jobs.NewPosters(deps), Events: a.hub, Log: log, Page: page,
-		PublicURL: cfg.PublicURL, Secure: strings.HasPrefix(cfg.PublicURL, "https://"),
-		UploadDir: cfg.uploads(), MaxUpload: cfg.MaxUpload, Sessions: a.sessions,
+		PublicURL: a.cfg.PublicURL, Secure: strings.HasPrefix(a.cfg.PublicURL, "https://"),
+		UploadDir: cfg.uploads(), MaxUpload: cfg.MaxUpload, Sessions: a.sessions, TrustedProxies: cfg.TrustedProxies,
 	})
 	if err != nil {
 		return nil, err
 	}
-	if a.listener, err = new(net.ListenConfig).Listen(ctx, "tcp", cfg.Listen); err != nil {
-		return nil, fault.Wrap(err, fault.Unavailable, "app.New",
-			fmt.Sprintf("Can't listen on %s. Is another server running there? Choose another address with --listen.", cfg.Listen))
+	return a, a.held.announce(holdNote{Database: a.database, Address: a.cfg.PublicURL})
+}
+
+// listen takes the port. Where the system was to choose it, the address that
+// people are told is known from here on.
+func (a *App) listen(ctx context.Context) (err error) {
+	if a.listener, err = new(net.ListenConfig).Listen(ctx, "tcp", a.cfg.Listen); err != nil {
+		return fault.Wrap(err, fault.Unavailable, "app.New",
+			fmt.Sprintf("Can't listen on %s. Is another server running there? Choose another address with --listen.", a.cfg.Listen))
 	}
-	return a, nil
+	if a.cfg.PublicURL == "" {
+		host, port, err := net.SplitHostPort(a.listener.Addr().String())
+		if err != nil {
+			return err
+		}
+		a.cfg.PublicURL = plainURL(host, port)
+	}
+	return nil
 }
 
 // openStore takes the data folder, and opens and migrates the database.
@@ -96,17 +113,17 @@ func (a *App) openStore(ctx context.Context) (err error) {
 	if err := os.MkdirAll(a.cfg.uploads(), 0o750); err != nil {
 		return fault.Wrap(err, fault.Unavailable, "app.New", "Can't make the folder for uploads in "+a.cfg.Data+".")
 	}
-	url := a.cfg.DatabaseURL
-	if url == "" {
+	a.database = a.cfg.DatabaseURL
+	if a.database == "" {
 		if a.pg, err = local.Start(ctx, filepath.Join(a.cfg.Data, "postgres"), a.log); err != nil {
 			return err
 		}
-		url = a.pg.URL()
+		a.database = a.pg.URL()
 	}
-	if err := db.Migrate(ctx, url, a.log); err != nil {
+	if err := db.Migrate(ctx, a.database, a.log); err != nil {
 		return err
 	}
-	if a.store, err = db.Open(ctx, url, a.log); err != nil {
+	if a.store, err = db.Open(ctx, a.database, a.log); err != nil {
 		return err
 	}
 	n, err := a.store.TakeBack(ctx, a.held.name)
@@ -116,17 +133,11 @@ func (a *App) openStore(ctx context.Context) (err error) {
 	if n > 0 {
 		a.log.Info("taking up the work that a kill cut off", "jobs", n)
 	}
-	return a.held.announce(url)
+	return nil
 }
 
-// URL is where the server answers: the public address, or the one it listens
-// on when that was left to the system (port 0).
-func (a *App) URL() string {
-	if strings.HasSuffix(a.cfg.Listen, ":0") {
-		return "http://" + a.listener.Addr().String()
-	}
-	return a.cfg.PublicURL
-}
+// URL is the address by which people reach the server.
+func (a *App) URL() string { return a.cfg.PublicURL }
 
 // Run serves and works until ctx ends, then stops softly: requests and jobs
 // get a moment to end, jobs cut off are taken up at the next start.

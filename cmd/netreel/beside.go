@@ -12,15 +12,19 @@ import (
 
 // withStore opens the database for a command that runs beside a server: that
 // of the running server if there is one, else its own for as long as fn runs.
-func withStore(ctx context.Context, cfg Config, log *slog.Logger, fn func(*db.Store) error) (err error) {
-	url := cfg.DatabaseURL
+// fn is told the address by which people reach the server, "" if that is not
+// known before the server runs.
+func withStore(ctx context.Context, cfg Config, log *slog.Logger, fn func(s *db.Store, address string) error) (err error) {
+	url, address := cfg.DatabaseURL, cfg.PublicURL
 	if url == "" {
 		held, err := takeFolder(cfg.Data)
 		switch {
 		case errors.Is(err, errHeld):
-			if url, err = runningDatabase(cfg.Data); err != nil {
+			note, err := runningServer(cfg.Data)
+			if err != nil {
 				return err
 			}
+			url, address = note.Database, note.Address
 		case err != nil:
 			return err
 		default:
@@ -41,5 +45,5 @@ func withStore(ctx context.Context, cfg Config, log *slog.Logger, fn func(*db.St
 		return err
 	}
 	defer store.Close()
-	return fn(store)
+	return fn(store, address)
 }

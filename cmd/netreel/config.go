@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"net/netip"
 	"net/url"
 	"strings"
 
@@ -16,10 +17,12 @@ import (
 type Config struct {
 	Data        string // folder of everything that is kept
 	Listen      string // host:port
-	PublicURL   string // how people reach the server; "" for http://Listen
+	PublicURL   string // how people reach the server; "" when the system chooses the port: then New knows
 	DatabaseURL string // "" for a private PostgreSQL under Data
 	MaxUpload   int64  // bytes of one file
 	Tools       int    // tools run at once
+
+	TrustedProxies []netip.Prefix // on other machines: their word on where a request came from is taken
 }
 
 // flagEnv names the environment variable of each flag. A flag wins over its
@@ -27,7 +30,7 @@ type Config struct {
 // flag, because it holds a password and a command line can be read by others.
 var flagEnv = map[string]string{
 	"data": "NETREEL_DATA", "listen": "NETREEL_LISTEN", "public-url": "NETREEL_PUBLIC_URL",
-	"max-upload-gib": "NETREEL_MAX_UPLOAD_GIB", "tools": "NETREEL_TOOLS",
+	"max-upload-gib": "NETREEL_MAX_UPLOAD_GIB", "tools": "NETREEL_TOOLS", "trusted-proxies": "NETREEL_TRUSTED_PROXIES",
 }
 
 // newFlags makes the flags that every command with a server in it has. The
@@ -37,11 +40,14 @@ func newFlags(name string, getenv func(string) string, out io.Writer) (*flag.Fla
 	fs.SetOutput(out)
 	var c Config
 	var gib int64
+	var proxies string
 	fs.StringVar(&c.Data, "data", "data", "`folder` of everything that is kept")
 	fs.StringVar(&c.Listen, "listen", "127.0.0.1:8044", "`host:port` to listen on")
 	fs.StringVar(&c.PublicURL, "public-url", "", "`address` by which people reach the server, as it stands in links")
 	fs.Int64Var(&gib, "max-upload-gib", 64, "largest file taken, in `GiB`")
 	fs.IntVar(&c.Tools, "tools", 2, "how many video tools run at once")
+	fs.StringVar(&proxies, "trusted-proxies", "",
+		"`addresses` or ranges, with commas between, of reverse proxies on other machines: they say where a request came from")
 	fs.Usage = func() {
 		fmt.Fprintf(out, "Use: netreel %s [flags]\n\n", name)
 		fs.PrintDefaults()
@@ -61,6 +67,10 @@ func newFlags(name string, getenv func(string) string, out io.Writer) (*flag.Fla
 		}
 		c.DatabaseURL = getenv("DATABASE_URL")
 		c.MaxUpload = gib << 30
+		var err error
+		if c.TrustedProxies, err = parseRanges(proxies); err != nil {
+			return Config{}, err
+		}
 		return c, c.check()
 	}
 }
@@ -81,10 +91,10 @@ func (c *Config) check() error {
 		return bad("--tools must be 1 to 64")
 	}
 	if c.PublicURL == "" {
-		if host == "" || host == "0.0.0.0" || host == "::" {
-			host = "localhost"
+		if port == "0" {
+			return nil
 		}
-		c.PublicURL = "http://" + net.JoinHostPort(host, port)
+		c.PublicURL = plainURL(host, port)
 	}
 	u, err := url.Parse(c.PublicURL)
 	if err != nil || (u.Scheme != "http" && u.Scheme != "https") || u.Host == "" {
@@ -92,6 +102,33 @@ func (c *Config) check() error {
 	}
 	c.PublicURL = strings.TrimSuffix(c.PublicURL, "/")
 	return nil
+}
+
+// parseRanges reads "10.1.2.3, 10.1.3.0/24".
+func parseRanges(list string) (ranges []netip.Prefix, err error) {
+	for one := range strings.SplitSeq(list, ",") {
+		if one = strings.TrimSpace(one); one == "" {
+			continue
+		}
+		r, err := netip.ParsePrefix(one)
+		if a, bad := netip.ParseAddr(one); bad == nil {
+			r, err = a.Prefix(a.BitLen())
+		}
+		if err != nil {
+			return nil, fault.New(fault.Invalid, "config",
+				fmt.Sprintf("--trusted-proxies: %q must be an address or a range, for example 10.1.2.3 or 10.1.3.0/24", one))
+		}
+		ranges = append(ranges, r)
+	}
+	return ranges, nil
+}
+
+// plainURL is the address of a server that listens on a host and port.
+func plainURL(host, port string) string {
+	if host == "" || host == "0.0.0.0" || host == "::" {
+		host = "localhost"
+	}
+	return "http://" + net.JoinHostPort(host, port)
 }
 
 // parseMixed parses flags that may stand before, between and after the other

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"flag"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"strings"
@@ -39,9 +40,16 @@ func TestConfig(t *testing.T) {
 		{name: "everywhere", args: []string{"--listen", ":80"}, want: with(func(c *Config) {
 			c.Listen, c.PublicURL = ":80", "http://localhost:80"
 		})},
+		{name: "any port", args: []string{"--listen", "127.0.0.1:0"}, want: with(func(c *Config) {
+			c.Listen, c.PublicURL = "127.0.0.1:0", ""
+		})},
 		{name: "public address", args: []string{"--public-url", "https://nets.example/"}, want: with(func(c *Config) {
 			c.PublicURL = "https://nets.example"
 		})},
+		{name: "proxies", args: []string{"--trusted-proxies", "10.1.2.3, 2001:db8::/32"}, want: with(func(c *Config) {
+			c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("10.1.2.3/32"), netip.MustParsePrefix("2001:db8::/32")}
+		})},
+		{name: "a proxy by name", args: []string{"--trusted-proxies", "proxy.example"}, bad: "10.1.3.0/24"},
 		{name: "no port", args: []string{"--listen", "nets"}, bad: "host:port"},
 		{name: "no scheme", args: []string{"--public-url", "nets.example"}, bad: "http://"},
 		{name: "no tools", args: []string{"--tools", "0"}, bad: "--tools"},
@@ -103,13 +111,14 @@ func TestOneServerOnADataFolder(t *testing.T) {
 	require.NoError(t, err)
 	_, err = takeFolder(dir)
 	require.True(t, errors.Is(err, errHeld), "%v", err)
-	_, err = runningDatabase(dir)
+	_, err = runningServer(dir)
 	assert.Equal(t, fault.Unavailable, fault.KindOf(err), "it is still starting")
 
-	require.NoError(t, first.announce("postgres:///netreel"))
-	url, err := runningDatabase(dir)
+	note := holdNote{Database: "postgres:///netreel", Address: "https://nets.example"}
+	require.NoError(t, first.announce(note))
+	got, err := runningServer(dir)
 	require.NoError(t, err)
-	assert.Equal(t, "postgres:///netreel", url)
+	assert.Equal(t, note, got)
 
 	require.NoError(t, first.release())
 	second, err := takeFolder(dir)

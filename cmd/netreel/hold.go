@@ -13,7 +13,7 @@ import (
 )
 
 // hold is the lock on a data folder: one server at a time. Beside it lies a
-// note that tells the other commands where the running server's database is.
+// note that tells the other commands of the running server.
 type hold struct {
 	lock *os.File
 	note string
@@ -21,7 +21,8 @@ type hold struct {
 }
 
 type holdNote struct {
-	Database string `json:"database"`
+	Database string `json:"database"` // its address, with the password
+	Address  string `json:"address"`  // by which people reach the server
 }
 
 var errHeld = fault.New(fault.Conflict, "hold", "Another netreel is running on this data folder. Stop it first, or use another --data.")
@@ -66,8 +67,8 @@ func folderName(path string) (string, error) {
 }
 
 // announce writes the note, for this user's eyes only.
-func (h *hold) announce(database string) error {
-	b, err := json.Marshal(holdNote{database})
+func (h *hold) announce(n holdNote) error {
+	b, err := json.Marshal(n)
 	if err != nil {
 		return err
 	}
@@ -82,15 +83,11 @@ func (h *hold) release() error {
 	return errors.Join(err, h.lock.Close())
 }
 
-// runningDatabase is the database of the server that holds a data folder.
-func runningDatabase(dir string) (string, error) {
+// runningServer is the note of the server that holds a data folder.
+func runningServer(dir string) (n holdNote, err error) {
 	b, err := os.ReadFile(filepath.Join(dir, "running.json"))
 	if err != nil {
-		return "", fault.Wrap(err, fault.Unavailable, "hold", "The server on this data folder is still starting. Try again in a moment.")
+		return n, fault.Wrap(err, fault.Unavailable, "hold", "The server on this data folder is still starting. Try again in a moment.")
 	}
-	var n holdNote
-	if err := json.Unmarshal(b, &n); err != nil {
-		return "", fault.Wrap(err, fault.Internal, "hold", "")
-	}
-	return n.Database, nil
+	return n, fault.Wrap(json.Unmarshal(b, &n), fault.Internal, "hold", "")
 }

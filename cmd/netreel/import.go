@@ -35,10 +35,10 @@ func runImport(ctx context.Context, c call) error {
 	im := importer{dir: cfg.uploads(), session: *session, camera: media.Camera(*camera), out: c.stdout}
 
 	own := cfg
-	own.Listen, own.PublicURL = "127.0.0.1:0", "http://127.0.0.1"
+	own.Listen, own.PublicURL = "127.0.0.1:0", ""
 	app, err := New(ctx, own, c.log)
 	if errors.Is(err, errHeld) {
-		return withStore(ctx, cfg, c.log, func(s *db.Store) error { return im.run(ctx, s, fs.Args()) })
+		return withStore(ctx, cfg, c.log, func(s *db.Store, _ string) error { return im.run(ctx, s, fs.Args()) })
 	}
 	if err != nil {
 		return err

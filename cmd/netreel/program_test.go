@@ -110,9 +110,9 @@ func (p *process) postmaster() int {
 // database connects to the program's private PostgreSQL.
 func (p *process) database() *pgx.Conn {
 	p.t.Helper()
-	url, err := runningDatabase(p.data)
+	note, err := runningServer(p.data)
 	require.NoError(p.t, err)
-	conn, err := pgx.Connect(p.t.Context(), url)
+	conn, err := pgx.Connect(p.t.Context(), note.Database)
 	require.NoError(p.t, err)
 	p.t.Cleanup(func() { _ = conn.Close(context.Background()) }) // the server may be gone
 	return conn

@@ -69,7 +69,10 @@ func runLink(ctx context.Context, c call) error {
 	if fs.NArg() != 1 {
 		return fault.New(fault.Invalid, "link", "Say whose link: netreel link EMAIL, or the account's number.")
 	}
-	return withStore(ctx, cfg, c.log, func(s *db.Store) error {
+	return withStore(ctx, cfg, c.log, func(s *db.Store, address string) error {
+		if address == "" {
+			return fault.New(fault.Invalid, "link", "Say by which address people reach the server: netreel link ... --public-url ADDRESS")
+		}
 		account, err := s.AccountNamed(ctx, strings.TrimSpace(fs.Arg(0)))
 		if err != nil {
 			return err
@@ -78,7 +81,7 @@ func runLink(ctx context.Context, c call) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(c.stdout, "%s, sign in once within seven days at %s/join/%s\n", account.Name, cfg.PublicURL, secret)
+		fmt.Fprintf(c.stdout, "%s, sign in once within seven days at %s/join/%s\n", account.Name, address, secret)
 		return nil
 	})
 }

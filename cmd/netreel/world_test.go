@@ -63,7 +63,7 @@ func shortFilm(t *testing.T) demoFilm {
 func running(t *testing.T) *App {
 	t.Helper()
 	cfg := Config{
-		Data: filepath.Join(t.TempDir(), "data"), Listen: "127.0.0.1:0", PublicURL: "http://127.0.0.1",
+		Data: filepath.Join(t.TempDir(), "data"), Listen: "127.0.0.1:0",
 		DatabaseURL: dbtest.New(t), MaxUpload: 1 << 30, Tools: 2,
 	}
 	app, err := New(t.Context(), cfg, quietLog(t))
