@@ -1,6 +1,7 @@
 package laws_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -64,4 +65,36 @@ func TestStumpsFillTheWicket(t *testing.T) {
 	require.Len(t, s, 3)
 	require.InDelta(t, e.WicketWidth, s[2].Y-s[0].Y+e.StumpDiameter, 1e-9)
 	require.Equal(t, 0.0, s[1].Y)
+}
+
+// 15 to 21 yards in metres, and the junior wicket's 8 by 27 inches of Law 8.4 in
+// older texts of the Laws.
+func TestJuniorDimensions(t *testing.T) {
+	const yard = 0.9144
+	for _, l := range laws.PitchLengths() {
+		var yards float64
+		_, err := fmt.Sscanf(l.Name, "%f yards", &yards)
+		require.NoError(t, err)
+		require.InDelta(t, yards*yard, l.Metres, 0.005, l.Name)
+		require.NotEmpty(t, l.Advice)
+	}
+	j := laws.Code2017().JuniorWicket()
+	require.InDelta(t, 8*0.0254, j.WicketWidth, 0.0005)
+	require.InDelta(t, 27*0.0254, j.StumpHeight, 0.0005)
+	require.Equal(t, laws.Code2017().PoppingFromBowling, j.PoppingFromBowling)
+	names := map[string]bool{}
+	for _, e := range laws.Editions() {
+		require.False(t, names[e.Name])
+		names[e.Name] = true
+	}
+}
+
+func TestZonesAreHalfOpen(t *testing.T) {
+	for _, zones := range [][]laws.Zone{laws.Heights(), {{Key: "a", Below: 1}, {Key: "b"}}} {
+		for i, z := range zones[:len(zones)-1] {
+			require.Equal(t, z.Key, laws.ZoneOf(zones, z.Below-1e-9))
+			require.Equal(t, zones[i+1].Key, laws.ZoneOf(zones, z.Below))
+		}
+		require.Equal(t, zones[len(zones)-1].Key, laws.ZoneOf(zones, 1e12))
+	}
 }

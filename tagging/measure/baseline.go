@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/stat"
@@ -41,11 +40,8 @@ func (b Baseline) Away(value float64) (float64, bool) {
 	return (value - b.Mean) / b.SD, true
 }
 
-// median of values, which are left as they are; NaN for none.
+// median of values, of which there is one at least; they are left as they are.
 func median(values []float64) float64 {
-	if len(values) == 0 {
-		return math.NaN()
-	}
 	s := slices.Sorted(slices.Values(values))
 	n := len(s)
 	return (s[(n-1)/2] + s[n/2]) / 2

@@ -3,6 +3,8 @@ package measure
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"netreel/media"
 	"netreel/media/fault"
@@ -189,6 +191,7 @@ func (in *Input) Validate() error {
 		}
 	}
 	if len(wrong) > 0 {
+		slices.SortFunc(wrong, func(a, b fault.Field) int { return strings.Compare(a.Name, b.Name) }) // maps have no order
 		return fault.New(fault.Invalid, "measure.Input", "This can't be measured: "+wrong[0].Name+" "+wrong[0].Reason+".", wrong...)
 	}
 	return nil

@@ -301,6 +301,69 @@ func TestFeetAgainstTheBall(t *testing.T) {
 	require.Contains(t, strings.Join(v.Caveats, " "), "Against the pitch")
 }
 
+// A left-hander is a right-hander in a mirror, and so is her camera.
+func TestLeftHandersAreMirrored(t *testing.T) {
+	mirrored := map[Part]space.V{}
+	for part, p := range figure {
+		mirrored[part] = space.V{X: p.X, Y: -p.Y, Z: p.Z}
+	}
+	eye := oblique.Eye
+	eye.Y = -eye.Y
+	across := cameraAt(eye, 390)
+	right := Input{Calibration: exact().calibrated(t, oblique), Contact: sightOf(t, exact(), oblique, figure), Batter: Batter{Height: 1.7}}
+	left := Input{Calibration: exact().calibrated(t, across), Contact: sightOf(t, exact(), across, mirrored), Batter: Batter{Height: 1.7, LeftHanded: true}}
+	for _, toes := range []bool{true, false} {
+		if !toes {
+			for _, s := range []*Sight{right.Contact, left.Contact} {
+				delete(s.Points, FrontToe)
+				delete(s.Points, BackToe)
+			}
+		}
+		for i, r := range TakeAll(right) {
+			l := TakeAll(left)[i]
+			require.Equal(t, r.Refusal, l.Refusal)
+			if r.Value != nil {
+				require.InDelta(t, r.Value.Value, l.Value.Value, 0.01, r.Measure)
+				require.InEpsilon(t, r.Value.Sigma, l.Value.Sigma, 0.01, r.Measure)
+				require.Equal(t, r.Value.Caveats, l.Value.Caveats, r.Measure)
+			}
+		}
+	}
+}
+
+func TestCrossedFeet(t *testing.T) {
+	c, s := exact().calibrated(t, oblique), sightOf(t, exact(), oblique, figure)
+	require.False(t, Crossed(c, s))
+	s.Points[FrontHeel], s.Points[BackHeel] = s.Points[BackHeel], s.Points[FrontHeel]
+	require.True(t, Crossed(c, s))
+	delete(s.Points, BackHeel)
+	require.False(t, Crossed(c, s))
+	require.False(t, Crossed(nil, s))
+}
+
+func TestInputsThatMakeNoSense(t *testing.T) {
+	cal := exact().calibrated(t, sideOn)
+	click := func(p Point) *Sight { return &Sight{Points: map[Part]Point{FrontHeel: p}} }
+	for name, in := range map[string]Input{
+		"no such part":       {Contact: &Sight{Points: map[Part]Point{"ear": {}}}},
+		"outside":            {Calibration: cal, Contact: click(Point{X: 5000, Y: 3})},
+		"not a number":       {Contact: click(Point{X: math.NaN()})},
+		"vague beyond sense": {Contact: click(Point{Sigma: 51})},
+		"seen twice over":    {Stance: click(Point{Seen: 2})},
+		"no such footing":    {Contact: &Sight{Back: "skating"}},
+		"a giant":            {Batter: Batter{Height: 3}},
+		"a giant by far":     {Batter: Batter{Height: 1.8, HeightSigma: 1}},
+		"out of the ground":  {Flight: &Flight{From: 80}},
+		"anywhere":           {Flight: &Flight{ToSigma: 4}},
+	} {
+		for _, m := range []Measure{baseWidth, flightTime} {
+			_, err := m.Take(in)
+			require.Equal(t, fault.Invalid, fault.KindOf(err), name)
+			require.Contains(t, fault.Message(err), "can't be measured", name)
+		}
+	}
+}
+
 func TestNoInputMakesAMeasurePanicOrLie(t *testing.T) {
 	cal := noisy(5, 1).calibrated(t, oblique)
 	rapid.Check(t, func(t *rapid.T) {
