@@ -58,6 +58,20 @@ func (c Clock) ToRecording(session Micros) Micros {
 	return Micros(math.Round(float64(session-c.Offset) / (1 + c.RatePPM/1e6)))
 }
 
+// Then is the map that applies c first and next to its outcome: from c's own
+// clock to the one that next maps to, within a microsecond.
+func (c Clock) Then(next Clock) Clock {
+	return Clock{
+		Offset:  next.ToSession(c.Offset),
+		RatePPM: c.RatePPM + next.RatePPM + c.RatePPM*next.RatePPM/1e6,
+	}
+}
+
+// Inverse is the map back, within a microsecond.
+func (c Clock) Inverse() Clock {
+	return Clock{Offset: c.ToRecording(0), RatePPM: -c.RatePPM / (1 + c.RatePPM/1e6)}
+}
+
 // Delivery is one ball as the split finds it, on the recording's own clock.
 type Delivery struct {
 	Start      Micros

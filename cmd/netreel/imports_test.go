@@ -26,6 +26,7 @@ var law = map[string][]string{
 	"media/blob":          {"media/fault"},
 	"media/blob/blobtest": {"media/blob", "media/fault", "github.com/stretchr/testify", "pgregory.net/rapid"},
 	"media/split":         {"media", "media/fault", "gonum.org/v1/gonum"},
+	"media/align":         {"media", "media/fault", "gonum.org/v1/gonum"},
 	"media/scene":         {"media/fault", "media/laws", "media/scene/*"},
 	"media/scene/body":    {"media/scene/paint", "media/scene/space"},
 	"media/laws":          {},

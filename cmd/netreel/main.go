@@ -48,6 +48,7 @@ func commands() []command {
 		{"split", "FILE", "print the deliveries of a file as JSON lines", func(ctx context.Context, c call) error {
 			return runSplit(ctx, c.args, c.stdout, c.stderr, c.log)
 		}},
+		{"align", "A B", "print how the clock of recording B lies on that of A, by their sound", runAlign},
 		{"link", "EMAIL|ACCOUNT-ID", "print a one-time sign-in link for somebody", runLink},
 	}
 }
