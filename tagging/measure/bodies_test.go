@@ -105,3 +105,34 @@ func TestScenesFromClicksToCentimetres(t *testing.T) {
 		}
 	}
 }
+
+// The creases that are drawn back over the picture lie on the painted edges that
+// the Laws fix: in a frame of a scene the picture turns from mat to paint there.
+func TestLinesLieOnThePaintOfARenderedFrame(t *testing.T) {
+	set := scene.WinterSession(3)
+	set.Neighbours, set.Blocks = 0, set.Blocks[:1]
+	set.Blocks[0].Balls = 1
+	show, err := scene.New(set)
+	require.NoError(t, err)
+	cam := show.Truth().Camera.Camera
+	n := noisy(8, 0.3)
+	c, err := Calibrate(Setup{Pitch: usualPitch(), Width: set.Width, Height: set.Height}, n.clicks(t, cam, usualPitch(), corners))
+	require.NoError(t, err)
+	frame := show.NewFilmer().Frame(0)
+	luma := func(p Pixel) float64 { return float64(frame[int(p.Y)*set.Width+int(p.X)]) }
+	for y := -0.7; y <= 1.2; y += 0.1 { // on the other side she stands before it
+		edge, ok := c.Pixel(Spot{1.22, y})
+		require.True(t, ok)
+		// Along the pitch from behind the edge to before it, a pixel at a time.
+		const reach = 8
+		steepest, at := 0.0, 0.0
+		for d := -reach; d < reach; d++ {
+			a, b := Pixel{edge.X + float64(d), edge.Y}, Pixel{edge.X + float64(d) + 1, edge.Y}
+			if rise := luma(b) - luma(a); rise > steepest {
+				steepest, at = rise, float64(d)+0.5
+			}
+		}
+		require.Greater(t, steepest, 20.0, "there is paint at y = %.1f m", y)
+		require.InDelta(t, 0, at, 1.1, "the popping crease's back edge at y = %.1f m", y)
+	}
+}
