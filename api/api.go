@@ -164,6 +164,19 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/api/recordings/{id}/split", staff, handle(200, s.splitRecording)},
 		{http.MethodGet, "/api/recordings/{id}/traces", staff, handle(200, s.traces)},
 		{http.MethodGet, "/api/recordings/{id}/original", staff, s.original},
+		{http.MethodGet, "/api/recordings/{id}/still", staff, s.still},
+		{http.MethodGet, "/api/recordings/{id}/calibration", staff, handle(200, s.calibration)},
+		{http.MethodPut, "/api/recordings/{id}/calibration", staff, handle(200, s.saveCalibration)},
+		{http.MethodPost, "/api/recordings/{id}/calibration/try", staff, handle(200, s.tryCalibration)},
+
+		{http.MethodGet, "/api/measures", signedIn, handle(200, s.measures)},
+		{http.MethodPost, "/api/readings/try", staff, handle(200, s.tryReading)},
+		{http.MethodPost, "/api/readings", staff, handle(200, s.addReading)},
+		{http.MethodPost, "/api/readings/{id}/verdict", staff, handle(200, s.judgeReading)},
+		{http.MethodGet, "/api/balls/{id}/readings", staff, handle(200, s.ballReadings)},
+		{http.MethodGet, "/api/sessions/{id}/readings", staff, handle(200, s.sessionReadings)},
+		{http.MethodGet, "/api/players/{id}/measures", signedIn, handle(200, s.playerMeasures)},
+		{http.MethodPut, "/api/players/{id}/yardsticks", coach, handle(204, s.setYardsticks)},
 
 		{http.MethodGet, "/api/balls/{id}", signedIn, handle(200, s.ball)},
 		{http.MethodGet, "/api/balls/{id}/ledger", staff, handle(200, s.ledger)},
@@ -287,7 +300,7 @@ func refuseOthers(e *echo.Echo, path string, taken []string) {
 // and are asked for in parts, events and uploads must not wait in a buffer.
 func isRaw(c echo.Context) bool {
 	p := c.Path()
-	for _, end := range []string{"/video", "/poster", "/original", "/film", ".zip", "/events"} {
+	for _, end := range []string{"/video", "/poster", "/still", "/original", "/film", ".zip", "/events"} {
 		if strings.HasSuffix(p, end) {
 			return true
 		}

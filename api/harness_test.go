@@ -29,6 +29,7 @@ import (
 	"netreel/api"
 	"netreel/db"
 	"netreel/db/dbtest"
+	"netreel/media"
 	"netreel/media/blob"
 	"netreel/tagging"
 )
@@ -57,7 +58,7 @@ type ids struct {
 	asha, bela                              int64 // players; asha has the account
 	coachAccount, playerAccount             int64
 	session, otherSession, recording, spare int64
-	ball, otherBall, clip                   int64
+	ball, otherBall, clip, reading          int64
 	reel, share, export, waiting, plan      int64
 	secret                                  string
 	uploadRow                               int64
@@ -104,6 +105,14 @@ type posterMaker struct{ blobs *blob.Folder }
 func (p posterMaker) Poster(ctx context.Context, clip int64) (string, error) {
 	key := blob.PosterKey(clip, 1)
 	return key, put(ctx, p.blobs, key, []byte("\xFF\xD8\xFFpicture"))
+}
+
+// Still gives one picture for every time of a recording that there is.
+func (p posterMaker) Still(context.Context, tagging.Recording, media.Micros) (io.ReadSeekCloser, error) {
+	return struct {
+		io.ReadSeeker
+		io.Closer
+	}{bytes.NewReader([]byte("\xFF\xD8\xFFpicture")), io.NopCloser(nil)}, nil
 }
 
 func put(ctx context.Context, blobs *blob.Folder, key string, content []byte) error {

@@ -15,7 +15,15 @@ import (
 // attributes are allowed, for widths and positions that are computed.
 const pagePolicy = "default-src 'none'; script-src 'self'; style-src 'self'; style-src-attr 'unsafe-inline'; " +
 	"img-src 'self' data: blob:; media-src 'self' blob:; font-src 'self' data:; connect-src 'self'; worker-src 'self'; " +
-	"manifest-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+	"frame-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+
+// poseFrame is the document in which the page's pose model runs, and
+// posePolicy what it may: the model is WebAssembly, and stands in the page.
+const (
+	poseFrame  = "pose.html"
+	posePolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'; img-src 'self' blob:; " +
+		"base-uri 'none'; form-action 'none'; frame-ancestors 'self'"
+)
 
 // notBuilt is what stands in the page's place when it was not built in.
 const notBuilt = "The page is not built into this server. Run \"make page build\" and start it again.\n"
@@ -28,7 +36,11 @@ func (s *Server) page(c echo.Context) error {
 	if name == "api" || strings.HasPrefix(name, "api/") {
 		return echo.ErrNotFound
 	}
-	c.Response().Header().Set("Content-Security-Policy", pagePolicy)
+	policy := pagePolicy
+	if name == poseFrame {
+		policy = posePolicy
+	}
+	c.Response().Header().Set("Content-Security-Policy", policy)
 	if s.pageFiles == nil {
 		return c.String(http.StatusServiceUnavailable, notBuilt)
 	}

@@ -13,6 +13,7 @@ import (
 	"netreel/tagging/find"
 	"netreel/tagging/lookback"
 	"netreel/tagging/plan"
+	"netreel/tagging/reading"
 	"netreel/tagging/vocabulary"
 )
 
@@ -24,6 +25,7 @@ type Store interface {
 	Sessions
 	Footage
 	Balls
+	Measuring
 	Reels
 	Plans
 	Lookback
@@ -135,6 +137,28 @@ type Looks interface {
 	SetTrustFloor(ctx context.Context, v tagging.Viewer, floor float64) error
 }
 
+// Measuring is calibrations and what is measured by them.
+type Measuring interface {
+	// Calibration returns how a recording's camera sees the lane; nil when nobody has said so yet.
+	Calibration(ctx context.Context, v tagging.Viewer, recording int64) (*reading.Calibration, error)
+	// TryCalibration solves what was clicked and keeps nothing; SaveCalibration keeps it, in place of the one before.
+	TryCalibration(ctx context.Context, v tagging.Viewer, recording int64, in reading.CalibrationInput) (reading.Calibration, error)
+	SaveCalibration(ctx context.Context, v tagging.Viewer, recording int64, in reading.CalibrationInput) (reading.Calibration, error)
+
+	// TryReading computes what follows from points and keeps nothing; AddReading keeps it, in place of the ball's
+	// earlier reading on the same recording. One that is there already changes nothing.
+	TryReading(ctx context.Context, v tagging.Viewer, in reading.Input) (reading.Outcome, error)
+	AddReading(ctx context.Context, v tagging.Viewer, in reading.Input) (reading.Reading, reading.Outcome, error)
+	// Judge accepts or rejects a reading as it stands.
+	Judge(ctx context.Context, v tagging.Viewer, id int64, status reading.Status) (reading.Reading, error)
+	BallReadings(ctx context.Context, v tagging.Viewer, ball int64) ([]reading.Reading, error)
+	// SessionReadings lists a session's readings, what looks wrong first.
+	SessionReadings(ctx context.Context, v tagging.Viewer, session int64) ([]reading.Reading, error)
+	// PlayerMeasures says what is usual for a player, and whether it changed.
+	PlayerMeasures(ctx context.Context, v tagging.Viewer, player int64) (reading.History, error)
+	SetYardsticks(ctx context.Context, v tagging.Viewer, player int64, y reading.Yardsticks) error
+}
+
 // Reels is reels, shares and films.
 type Reels interface {
 	Reels(ctx context.Context, v tagging.Viewer) ([]tagging.Reel, error)
@@ -208,10 +232,13 @@ type Blobs interface {
 	Open(ctx context.Context, key string) (io.ReadSeekCloser, blob.Info, error)
 }
 
-// Posters makes a clip's poster when it is first needed, and keeps it.
+// Posters makes pictures of films: a clip's poster when it is first needed,
+// which is kept, and any other still.
 type Posters interface {
 	// Poster returns the blob key of a clip's poster.
 	Poster(ctx context.Context, clipID int64) (key string, err error)
+	// Still is the picture at a time of the recording's own clock, a JPEG of the film's size.
+	Still(ctx context.Context, r tagging.Recording, at media.Micros) (io.ReadSeekCloser, error)
 }
 
 // Events hands on what changed.

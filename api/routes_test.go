@@ -40,6 +40,12 @@ type request struct {
 	strange    int // status for a stranger who may call the route; 0 for 404
 }
 
+// crease is a calibration by the four corners of the crease in a picture of
+// 1280 x 720: a camera 8 m to the off side.
+const crease = `{"at_us":0,"clicks":[
+	{"mark":"bowling-leg","x":0.2902,"y":0.5765},{"mark":"bowling-off","x":0.1703,"y":0.6985},
+	{"mark":"popping-leg","x":0.4000,"y":0.5765},{"mark":"popping-off","x":0.3313,"y":0.6985}]}`
+
 // requests says how each route is called so that it succeeds.
 func (w *world) requests() map[string]request {
 	i := w.ids
@@ -87,6 +93,18 @@ func (w *world) requests() map[string]request {
 		"POST /api/recordings/{id}/split":            {path: f("/api/recordings/%d/split", i.recording), want: 200},
 		"GET /api/recordings/{id}/traces":            {path: f("/api/recordings/%d/traces", i.recording), want: 200},
 		"GET /api/recordings/{id}/original":          {path: f("/api/recordings/%d/original", i.recording), want: 200},
+		"GET /api/recordings/{id}/still":             {path: f("/api/recordings/%d/still?at_us=1000000", i.recording), want: 200},
+		"GET /api/recordings/{id}/calibration":       {path: f("/api/recordings/%d/calibration", i.recording), want: 200},
+		"PUT /api/recordings/{id}/calibration":       {path: f("/api/recordings/%d/calibration", i.recording), body: crease, want: 200},
+		"POST /api/recordings/{id}/calibration/try":  {path: f("/api/recordings/%d/calibration/try", i.recording), body: crease, want: 200},
+		"GET /api/measures":                          {path: "/api/measures", want: 200},
+		"POST /api/readings/try":                     {path: "/api/readings/try", body: w.reading("accepted"), want: 200},
+		"POST /api/readings":                         {path: "/api/readings", body: w.reading("accepted"), want: 200},
+		"POST /api/readings/{id}/verdict":            {path: f("/api/readings/%d/verdict", i.reading), body: `{"status":"accepted"}`, want: 200},
+		"GET /api/balls/{id}/readings":               {path: f("/api/balls/%d/readings", i.ball), want: 200},
+		"GET /api/sessions/{id}/readings":            {path: f("/api/sessions/%d/readings", i.session), want: 200},
+		"GET /api/players/{id}/measures":             {path: f("/api/players/%d/measures", i.asha), want: 200},
+		"PUT /api/players/{id}/yardsticks":           {path: f("/api/players/%d/yardsticks", i.asha), body: `{"narrow_below_cm":40,"wide_from_cm":75}`, want: 204},
 		"GET /api/balls/{id}":                        {path: f("/api/balls/%d", i.ball), want: 200},
 		"GET /api/balls/{id}/ledger":                 {path: f("/api/balls/%d/ledger", i.ball), want: 200},
 		"POST /api/observations":                     {path: "/api/observations", body: f(`[{"uuid":%q,"ball_id":%d,"kind":"term","group":"feet","term":"back"}]`, uuid.New(), i.ball), want: 200},
@@ -166,6 +184,14 @@ func planBody(revision int) string {
 	return fmt.Sprintf(`{"title":"Short ball","minutes":30,"work_on":["shot=pull"],"revision":%d,"blocks":[%s]}`, revision, planBlock)
 }
 
+// reading is a knee on the first ball's contact frame, which needs no
+// calibration.
+func (w *world) reading(status string) string {
+	return fmt.Sprintf(`{"uuid":%q,"ball_id":%d,"recording_id":%d,"status":%q,"sights":{"contact":{"at_us":6000000,"points":{
+		"front-hip":{"x":0.5,"y":0.4},"front-knee":{"x":0.52,"y":0.5},"front-ankle":{"x":0.51,"y":0.6}}}}}`,
+		uuid.New(), w.ids.ball, w.ids.recording, status)
+}
+
 // ordered is the table in an order in which every route can still succeed:
 // what removes things comes last, signing out at the very end.
 func ordered(routes []api.Route) []api.Route {
@@ -243,6 +269,6 @@ func TestEveryRouteForEveryRole(t *testing.T) {
 
 // aboutAThing says whether a call names something of the squad.
 func aboutAThing(r api.Route, call request) bool {
-	return strings.Contains(r.Path, "{") || r.Path == "/api/observations" || r.Path == "/api/net" ||
+	return strings.Contains(r.Path, "{") || r.Path == "/api/observations" || r.Path == "/api/net" || strings.HasPrefix(r.Path, "/api/readings") ||
 		r.Method == http.MethodPost && (r.Path == "/api/uploads/" || r.Path == "/api/felt")
 }

@@ -15,7 +15,9 @@ import (
 	"netreel/media/blob"
 	"netreel/media/split"
 	"netreel/tagging"
+	"netreel/tagging/measure"
 	"netreel/tagging/plan"
+	"netreel/tagging/reading"
 )
 
 func micros(seconds float64) media.Micros { return media.FromSeconds(seconds) }
@@ -34,6 +36,7 @@ func (w *world) fill() *world {
 	w.ids.recording = w.recording("side.mp4", "side-on bytes")
 	w.ids.spare = w.recording("spare.mp4", "more bytes")
 	w.balls()
+	w.measured()
 	require.NoError(t, w.store.FailRecording(ctx, w.ids.spare, "The picture can't be read."))
 	w.ids.tusID, _ = w.openUpload(w.staff(), 10)
 	_, w.ids.uploadRow = w.openUpload(w.staff(), 10)
@@ -155,6 +158,17 @@ func (w *world) secondLooks() {
 	}
 	require.NoError(t, w.store.SaveLookBall(ctx, v, w.ids.look, w.ids.ball, tagging.Codes{"shot": {"cut"}}))
 	require.NoError(t, w.store.FinishSecondLook(ctx, v, w.ids.look))
+}
+
+// measured puts a proposed reading on the third ball, for a verdict.
+func (w *world) measured() {
+	w.t.Helper()
+	at := func(x, y float64) reading.Point { return reading.Point{X: x, Y: y} }
+	kept, _, err := w.store.AddReading(w.t.Context(), w.staff(), reading.Input{UUID: uuid.New(), BallID: w.ids.otherBall, RecordingID: w.ids.recording,
+		Status: reading.Proposed, ProposedBy: "model", Sights: reading.Sights{Contact: &reading.Sight{At: micros(26), Points: map[measure.Part]reading.Point{
+			measure.FrontHip: at(0.5, 0.4), measure.FrontKnee: at(0.52, 0.5), measure.FrontAnkle: at(0.51, 0.6)}}}})
+	require.NoError(w.t, err)
+	w.ids.reading = kept.ID
 }
 
 // openUpload writes the row and the files of an upload that has begun.

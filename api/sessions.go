@@ -2,9 +2,11 @@ package api
 
 import (
 	"context"
+	"net/http"
 
 	"github.com/labstack/echo/v4"
 
+	"netreel/media"
 	"netreel/tagging"
 )
 
@@ -118,4 +120,29 @@ func (s *Server) original(c echo.Context) error {
 		return err
 	}
 	return s.serveOriginal(c, r)
+}
+
+// still sends the picture at a time, as large as the film. The film never
+// changes, so neither does what is there.
+func (s *Server) still(c echo.Context) error {
+	var in byID
+	if err := in.bind(c); err != nil {
+		return err
+	}
+	at, err := queryInt(c.QueryParams(), "at_us", 0)
+	if err != nil {
+		return err
+	}
+	ctx := c.Request().Context()
+	r, err := s.store.Recording(ctx, viewerOf(ctx), in.ID)
+	if err != nil {
+		return err
+	}
+	picture, err := s.posters.Still(ctx, r, media.Micros(at))
+	if err != nil {
+		return err
+	}
+	defer func() { _ = picture.Close() }()
+	c.Response().Header().Set(echo.HeaderCacheControl, cacheForEver)
+	return c.Stream(http.StatusOK, "image/jpeg", picture)
 }

@@ -63,12 +63,13 @@ type wireBall struct {
 	PlayerID   *int64            `json:"player_id"`
 	Clips      []wireClip        `json:"clips"`
 	Seen       []wireObservation `json:"seen"`
+	Measured   []wireMeasured    `json:"measured"`
 }
 
 func (l links) ball(b tagging.Ball) wireBall {
 	return wireBall{ID: b.ID, SessionID: b.SessionID, Number: b.Number, Start: b.Span.Start, Contact: b.Contact, End: b.Span.End,
 		Confidence: b.Confidence, State: string(b.State), BlockID: orNull(b.BlockID), PlayerID: orNull(b.PlayerID),
-		Clips: each(b.Clips, l.clip), Seen: each(b.Seen, toObservation)}
+		Clips: each(b.Clips, l.clip), Seen: each(b.Seen, toObservation), Measured: each(b.Measured, toMeasured)}
 }
 
 type wirePoint struct {

@@ -81,10 +81,10 @@ type wireAgreed struct {
 	KappaWeighted *wireEstimate    `json:"kappa_weighted"`
 	ACWeighted    *wireEstimate    `json:"ac_weighted"`
 	Names         []string         `json:"names"`
-	Cells         [][]wireTally     `json:"cells"`
-	OnlyFirst     wireTally         `json:"only_first"`
-	OnlySecond    wireTally         `json:"only_second"`
-	Neither       wireTally         `json:"neither"`
+	Cells         [][]wireTally    `json:"cells"`
+	OnlyFirst     wireTally        `json:"only_first"`
+	OnlySecond    wireTally        `json:"only_second"`
+	Neither       wireTally        `json:"neither"`
 	Terms         []wireAgreedTerm `json:"terms"`
 }
 
@@ -93,9 +93,9 @@ type wireAgreedTerm struct {
 	Name     string       `json:"name"`
 	Trust    string       `json:"trust"`
 	Of       int          `json:"of"`
-	InBoth   wireTally     `json:"in_both"`
-	InFirst  wireTally     `json:"in_first"`
-	InSecond wireTally     `json:"in_second"`
+	InBoth   wireTally    `json:"in_both"`
+	InFirst  wireTally    `json:"in_first"`
+	InSecond wireTally    `json:"in_second"`
 	Alike    wireEstimate `json:"alike"`
 	Kappa    wireEstimate `json:"kappa"`
 	AC       wireEstimate `json:"ac"`

@@ -1,8 +1,10 @@
 package db
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"slices"
 
 	"github.com/jackc/pgx/v5"
 
@@ -16,6 +18,12 @@ const (
 		SELECT d.id FROM delivery d
 		WHERE d.session_id = @session AND d.state <> 'discarded' AND (@player::bigint = 0 OR d.player_id = @player)
 		ORDER BY d.number`
+
+	sqlMeasured = `
+		SELECT r.delivery_id, r.recording_id, v.measure, v.value, v.sigma, v.caveats
+		FROM reading r JOIN reading_value v ON v.reading_id = r.id
+		WHERE r.delivery_id = ANY(@balls::bigint[]) AND r.holds AND r.status = 'accepted'
+		ORDER BY r.id`
 
 	sqlBallOwner = `
 		SELECT s.squad_id, coalesce(d.player_id, 0) AS player_id, d.state = 'discarded' AS discarded
@@ -85,7 +93,7 @@ func ballVisible(ctx context.Context, q querier, v tagging.Viewer, id int64, msg
 }
 
 // balls loads balls with their clips and what holds of their observations, in
-// the order of ids, by three statements. Those that are gone are left out.
+// the order of ids, by four statements. Those that are gone are left out.
 func balls(ctx context.Context, q querier, ids []int64) ([]tagging.Ball, error) {
 	rows, err := all[ballRow](ctx, q, sqlBalls, args{"ids": ids})
 	if err != nil {
@@ -114,6 +122,9 @@ func balls(ctx context.Context, q querier, ids []int64) ([]tagging.Ball, error) 
 			b.Seen = append(b.Seen, o)
 		}
 	}
+	if err := addMeasured(ctx, q, ids, byID); err != nil {
+		return nil, err
+	}
 	list := make([]tagging.Ball, 0, len(ids))
 	for _, id := range ids {
 		if b := byID[id]; b != nil {
@@ -121,4 +132,29 @@ func balls(ctx context.Context, q querier, ids []int64) ([]tagging.Ball, error) 
 		}
 	}
 	return list, nil
+}
+
+// addMeasured puts what was measured on balls, each ball's in the order of
+// measure.Measures.
+func addMeasured(ctx context.Context, q querier, ids []int64, byID map[int64]*tagging.Ball) error {
+	rows, err := all[struct {
+		DeliveryID, RecordingID int64
+		Measure                 string
+		Value, Sigma            float64
+		Caveats                 []string
+	}](ctx, q, sqlMeasured, args{"balls": ids})
+	if err != nil {
+		return err
+	}
+	for _, r := range rows {
+		if b := byID[r.DeliveryID]; b != nil {
+			b.Measured = append(b.Measured, tagging.Measured{
+				Measure: r.Measure, RecordingID: r.RecordingID, Value: r.Value, Sigma: r.Sigma, Caveats: r.Caveats,
+			})
+		}
+	}
+	for _, b := range byID {
+		slices.SortStableFunc(b.Measured, func(x, y tagging.Measured) int { return cmp.Compare(placeOf[x.Measure], placeOf[y.Measure]) })
+	}
+	return nil
 }

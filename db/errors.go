@@ -33,6 +33,7 @@ var taken = map[string]string{
 	"upload_tus_id_key":               "This upload is known already. Pick the file again.",
 	"vocabulary_edition_pkey":         "Somebody else saved the vocabulary meanwhile. Reload it and make your changes again.",
 	"observation_uuid_key":            "An entry of this number is there already.",
+	"reading_uuid_key":                "A reading of this number is there already.",
 	"observation_supersedes":          "Somebody else changed this entry meanwhile. Reload the ball.",
 	"recording_session_id_sha256_key": "This file is in the session already.",
 	"plan_session":                    "This session was made of another plan already. Choose another session, or make a new one.",

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
@@ -57,11 +58,15 @@ const (
 	fragFrom     = ` AND s.held_on >= %s::text::date`
 	fragTo       = ` AND s.held_on <= %s::text::date`
 
+	fragMeasured = ` AND EXISTS (SELECT FROM reading r JOIN reading_value v ON v.reading_id = r.id
+		WHERE r.delivery_id = d.id AND r.holds AND r.status = 'accepted'
+			AND v.measure = %s AND v.value BETWEEN %s::double precision AND %s::double precision)`
+
 	fragByCoders  = ` AND o.account_id = ANY(%s::bigint[])`
 	fragByThatOne = ` AND o.account_id = spoke.account_id`
 
 	// Newest session first, its balls as they were played.
-	fragInOrder = `SELECT d.id%s ORDER BY s.held_on DESC, s.id DESC, d.number, d.id LIMIT %s OFFSET %s`
+	fragInOrder = `SELECT d.id%s ORDER BY %ss.held_on DESC, s.id DESC, d.number, d.id LIMIT %s OFFSET %s`
 )
 
 const sqlItems = `
@@ -93,6 +98,30 @@ func (a *asker) bind(v any) string {
 	name := fmt.Sprintf("p%d", len(a.args))
 	a.args[name] = v
 	return "@" + name
+}
+
+// fragByMeasure puts balls in the order of a measure, those without it last.
+const fragByMeasure = `(SELECT %s(v.value) FROM reading r JOIN reading_value v ON v.reading_id = r.id
+	WHERE r.delivery_id = d.id AND r.holds AND r.status = 'accepted' AND v.measure = %s) %s NULLS LAST, `
+
+// order is what a question's balls are ordered by before the time.
+func (a *asker) order(q find.Question) string {
+	switch measure, down := strings.CutPrefix(q.Sort, "-"); {
+	case q.Sort == "":
+		return ""
+	case down:
+		return fmt.Sprintf(fragByMeasure, "max", a.bind(measure), "DESC")
+	default:
+		return fmt.Sprintf(fragByMeasure, "min", a.bind(measure), "ASC")
+	}
+}
+
+// end is an end of a range; an open one is beyond all values.
+func end(v *float64, open float64) float64 {
+	if v == nil {
+		return open
+	}
+	return *v
 }
 
 // code is how a term is written in the codes of a ball.
@@ -148,6 +177,10 @@ func (a *asker) conditions(q find.Question, known, seen, by string) string {
 			fmt.Fprintf(&w, list.frag, a.bind(list.ids))
 		}
 	}
+	for _, m := range slices.Sorted(maps.Keys(q.Measured)) {
+		r := q.Measured[m]
+		fmt.Fprintf(&w, fragMeasured, a.bind(m), a.bind(end(r.Low, math.Inf(-1))), a.bind(end(r.High, math.Inf(1))))
+	}
 	if q.From != "" {
 		fmt.Fprintf(&w, fragFrom, a.bind(q.From))
 	}
@@ -193,12 +226,12 @@ func (s *Store) Find(ctx context.Context, v tagging.Viewer, q find.Question, pag
 
 func foundIDs(ctx context.Context, q querier, a *asker, question find.Question, page find.Page) ([]int64, error) {
 	from, _ := a.found(question)
-	sql := fmt.Sprintf(fragInOrder, from, a.bind(page.Limit), a.bind(page.Offset))
+	sql := fmt.Sprintf(fragInOrder, from, a.order(question), a.bind(page.Limit), a.bind(page.Offset))
 	return ask(ctx, q, sql, a.args, pgx.RowTo[int64])
 }
 
 // items loads balls with all that the player page shows, in the order of ids,
-// by four statements.
+// by five statements.
 func items(ctx context.Context, q querier, ids []int64) ([]tagging.PlaylistItem, error) {
 	loaded, err := balls(ctx, q, ids)
 	if err != nil {

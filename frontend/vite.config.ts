@@ -1,11 +1,13 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { defineConfig } from 'vitest/config'
+import { POSE_FILES, poseFiles } from './pose-files'
 
 // NETREEL_SERVER: where `npm run dev` finds the server.
 const server = process.env.NETREEL_SERVER ?? 'http://127.0.0.1:8044'
 
 export default defineConfig({
-  plugins: [svelte()],
+  plugins: [svelte(), poseFiles()],
+  define: { __POSE_FILES__: JSON.stringify(POSE_FILES) },
   server: { proxy: { '/api': { target: server, changeOrigin: true } } },
   build: {
     // Browsers that know light-dark(), <dialog> and :has().
@@ -14,6 +16,7 @@ export default defineConfig({
     assetsInlineLimit: 0,
     reportCompressedSize: false,
     license: { fileName: 'licences.md' },
+    rolldownOptions: { input: { index: 'index.html', pose: 'pose.html' } },
   },
   test: {
     environment: 'node',

@@ -141,6 +141,17 @@ type Ball struct {
 	BatterID   int64 // set by a person; 0 when derived
 	Clips      []Clip
 	Seen       []Observation
+	Measured   []Measured
+}
+
+// Measured is a value that was measured off a ball's picture (package measure)
+// and accepted.
+type Measured struct {
+	Measure     string // its key
+	RecordingID int64  // off whose picture
+	Value       float64
+	Sigma       float64 // one standard deviation
+	Caveats     []string
 }
 
 // Clip is one ball on one recording.

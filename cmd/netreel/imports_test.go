@@ -43,6 +43,7 @@ var law = map[string][]string{
 	"tagging/measure":    {"media", "media/fault", "media/laws", "gonum.org/v1/gonum"},
 	"tagging/lookback":   {"media/fault", "media/laws", "tagging", "tagging/compare", "tagging/find", "tagging/vocabulary"},
 	"tagging/plan":       {"media/fault", "tagging/compare"},
+	"tagging/reading":    {"media", "media/fault", "media/laws", "tagging", "tagging/compare", "tagging/measure", "github.com/google/uuid"},
 	"tagging/secondlook": {"tagging", "tagging/compare", "tagging/vocabulary"},
 	"tagging/vocabulary": {"media/fault"},
 	"db": {"media", "media/fault", "media/blob", "media/split", "media/jobs",

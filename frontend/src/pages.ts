@@ -24,6 +24,7 @@ export const pages: Record<RouteName, Page> = {
   session: { load: () => import('./pages/Session.svelte'), frame: 'page', roles: staff },
   split: { load: () => import('./pages/Split.svelte'), frame: 'stage', roles: staff },
   code: { load: () => import('./pages/Coding.svelte'), frame: 'stage', roles: staff },
+  calibrate: { load: () => import('./pages/Calibrate.svelte'), frame: 'wide', roles: staff },
   find: { load: () => import('./pages/Find.svelte'), frame: 'wide', roles: all },
   reels: { load: () => import('./pages/Reels.svelte'), frame: 'page', roles: all },
   reel: { load: () => import('./pages/Reel.svelte'), frame: 'wide', roles: staff },

@@ -5,6 +5,7 @@ export type Route =
   | { name: 'session'; id: number }
   | { name: 'split'; id: number }
   | { name: 'code'; id: number; ball?: number }
+  | { name: 'calibrate'; id: number }
   | { name: 'find' }
   | { name: 'reels' }
   | { name: 'reel'; id: number }
@@ -28,6 +29,7 @@ const patterns: [RegExp, (m: RegExpExecArray) => Route][] = [
     new RegExp(`^/sessions/${id}/code(?:/${id})?$`),
     (m) => (m[2] ? { name: 'code', id: Number(m[1]), ball: Number(m[2]) } : { name: 'code', id: Number(m[1]) }),
   ],
+  [new RegExp(`^/recordings/${id}/calibrate$`), (m) => ({ name: 'calibrate', id: Number(m[1]) })],
   [/^\/find$/, () => ({ name: 'find' })],
   [/^\/reels$/, () => ({ name: 'reels' })],
   [new RegExp(`^/reels/${id}$`), (m) => ({ name: 'reel', id: Number(m[1]) })],
@@ -70,6 +72,8 @@ export function href(r: Route): string {
       return `/sessions/${r.id}/split`
     case 'code':
       return r.ball === undefined ? `/sessions/${r.id}/code` : `/sessions/${r.id}/code/${r.ball}`
+    case 'calibrate':
+      return `/recordings/${r.id}/calibrate`
     case 'reel':
       return `/reels/${r.id}`
     case 'watch':

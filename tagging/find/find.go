@@ -7,6 +7,8 @@
 // Within a group any of the terms suffices; across groups all must hold;
 // "not." asks that none of the terms holds. On a ball holds what was seen on
 // it; in a group of which nobody saw a term, what its block gives.
+// "measured.base-width=..55" asks that a measure lies in a range, in the
+// measure's own unit.
 package find
 
 import (
@@ -29,6 +31,23 @@ type Question struct {
 	Coders   []int64             // balls these accounts spoke of; only what they said counts
 	From, To string              // ISO dates of the session, inclusive; "" for open
 	Text     string              // words in a note; "quoted" together, -without, one or other
+	Measured map[string]Range    // key of a measure -> its accepted value lies in this range
+	Sort     string              // key of a measure: its smallest value first; "-" before it: its largest. "": as played
+}
+
+// Range is from Low to High, both included; nil leaves that end open. Both nil
+// asks that there is a value.
+type Range struct{ Low, High *float64 }
+
+// String prints a range as a question has it.
+func (r Range) String() string {
+	end := func(v *float64) string {
+		if v == nil {
+			return ""
+		}
+		return strconv.FormatFloat(*v, 'f', -1, 64)
+	}
+	return end(r.Low) + rangeDots + end(r.High)
 }
 
 // The words of a question beside the groups' keys.
@@ -42,7 +61,12 @@ const (
 	keyTo      = "to"
 	keyText    = "text"
 	keyUncoded = "uncoded"
+	keySort    = "sort"
 	notPrefix  = "not."
+
+	// Before the key of a measure; its range is "40..55", "..55", "40.." or "..".
+	measuredPrefix = "measured."
+	rangeDots      = ".."
 
 	// These page through an answer; they travel beside a question but are not part of it.
 	keyOffset = "offset"
@@ -79,7 +103,10 @@ func (q Question) String() string {
 	put(keyBlock, printed(q.Blocks))
 	put(keyBall, printed(q.Balls))
 	put(keyCoder, printed(q.Coders))
-	for key, v := range map[string]string{keyFrom: q.From, keyTo: q.To, keyText: url.QueryEscape(q.Text)} {
+	for measure, r := range q.Measured {
+		parts[measuredPrefix+measure] = r.String()
+	}
+	for key, v := range map[string]string{keyFrom: q.From, keyTo: q.To, keySort: q.Sort, keyText: url.QueryEscape(q.Text)} {
 		if v != "" {
 			parts[key] = v
 		}
@@ -101,7 +128,7 @@ func (q Question) Normal() Question {
 		Has: normalGroups(q.Has), Not: normalGroups(q.Not), Uncoded: normalList(q.Uncoded),
 		Players: normalList(q.Players), Sessions: normalList(q.Sessions),
 		Blocks: normalList(q.Blocks), Balls: normalList(q.Balls), Coders: normalList(q.Coders),
-		From: q.From, To: q.To, Text: strings.TrimSpace(q.Text),
+		From: q.From, To: q.To, Text: strings.TrimSpace(q.Text), Measured: normalRanges(q.Measured), Sort: q.Sort,
 	}
 }
 
@@ -153,6 +180,13 @@ func normalGroups(groups map[string][]string) map[string][]string {
 		out[g] = normalList(terms)
 	}
 	return out
+}
+
+func normalRanges(ranges map[string]Range) map[string]Range {
+	if len(ranges) == 0 {
+		return nil
+	}
+	return maps.Clone(ranges)
 }
 
 func normalList[T int64 | string](list []T) []T {

@@ -37,6 +37,14 @@ func TestParse(t *testing.T) {
 		{"has and not of one group", "shot=pull&not.shot=cut", find.Question{
 			Has: map[string][]string{"shot": {"pull"}}, Not: map[string][]string{"shot": {"cut"}},
 		}, "not.shot=cut&shot=pull"},
+		{
+			"measures in ranges, sorted", "sort=-base-width&measured.base-width=..55&measured.head-over-base=-0.5..1e1&measured.knee=..",
+			find.Question{Sort: "-base-width", Measured: map[string]find.Range{
+				"base-width": {High: new(55.0)}, "head-over-base": {Low: new(-0.5), High: new(10.0)}, "knee": {},
+			}},
+			"measured.base-width=..55&measured.head-over-base=-0.5..10&measured.knee=..&sort=-base-width",
+		},
+		{"a measure without a range asks nothing", "measured.knee=", find.Question{}, ""},
 		{"paging is passed over", "offset=60&limit=60", find.Question{}, ""},
 		{"escapes in text", "text=%22front+foot%22+-late%26x", find.Question{Text: `"front foot" -late&x`}, "text=%22front+foot%22+-late%26x"},
 	}
@@ -65,6 +73,13 @@ func TestParseRefuses(t *testing.T) {
 		{"a date in words", "from=yesterday", "from"},
 		{"a day that is not in the calendar", "from=2026-02-30", "from"},
 		{"a year before the game was filmed", "from=0000-01-01", "from"},
+		{"a range without dots", "measured.knee=55", "measured.knee"},
+		{"a range the wrong way round", "measured.knee=60..50", "measured.knee"},
+		{"a range that is no number", "measured.knee=narrow..50", "measured.knee"},
+		{"a range beyond numbers", "measured.knee=..Inf", "measured.knee"},
+		{"a range of not a number", "measured.knee=NaN..", "measured.knee"},
+		{"a measure that is no key", "measured.Knee!=..50", "measured.Knee!"},
+		{"an order by what is no key", "sort=Base+Width", "sort"},
 		{"two dates", "from=2026-01-01,2026-01-02", "from"},
 		{"dates the wrong way round", "from=2026-02-01&to=2026-01-01", "to"},
 		{"too many choices", "shot=" + strings.Repeat("pull,", find.MaxChoices+1), "shot"},
@@ -122,6 +137,15 @@ func questions() *rapid.Generator[find.Question] {
 			From: rapid.SampledFrom([]string{"", "2025-12-31", "2026-01-01"}).Draw(t, "from"),
 			To:   rapid.SampledFrom([]string{"", "2026-01-01", "2026-06-30"}).Draw(t, "to"),
 			Text: rapid.StringMatching(`[ -~äß本]{0,30}`).Draw(t, "text"),
+			Sort: rapid.StringMatching(`|-?g[a-z0-9]{0,6}`).Draw(t, "sort"),
+			Measured: rapid.MapOfN(key, rapid.Custom(func(t *rapid.T) find.Range {
+				a, b := rapid.Float64Range(-1e6, 1e6).Draw(t, "a"), rapid.Float64Range(-1e6, 1e6).Draw(t, "b")
+				r := find.Range{Low: new(min(a, b)), High: new(max(a, b))}
+				if rapid.Bool().Draw(t, "open") {
+					r.High = nil
+				}
+				return r
+			}), 0, 3).Draw(t, "measured"),
 		}
 	})
 }

@@ -3,6 +3,7 @@ package find
 import (
 	"fmt"
 	"maps"
+	"math"
 	"net/url"
 	"slices"
 	"strconv"
@@ -21,6 +22,8 @@ const (
 	MaxBalls   = 1000 // of the filter of balls: as many as a reel holds
 	MaxGroups  = 2 * vocabulary.MaxGroups
 	MaxText    = 200 // characters
+
+	maxMeasured = 1e6 // of any measure in its unit
 
 	earliestYear = 1800
 )
@@ -44,7 +47,7 @@ func FromValues(values url.Values) (Question, error) {
 		p.filter(key, values[key])
 	}
 	p.dates()
-	if len(p.q.Has)+len(p.q.Not) > MaxGroups {
+	if len(p.q.Has)+len(p.q.Not)+len(p.q.Measured) > MaxGroups {
 		p.bad("groups", fmt.Sprintf("at most %d at once", MaxGroups))
 	}
 	if len(p.fields) > 0 {
@@ -84,7 +87,16 @@ func (p *parser) filter(key string, values []string) {
 		p.q.Text = p.text(values)
 	case keyUncoded:
 		p.q.Uncoded = p.keys(key, values)
+	case keySort:
+		p.q.Sort = p.single(key, values)
+		if p.q.Sort != "" && !vocabulary.ValidKey(strings.TrimPrefix(p.q.Sort, "-")) {
+			p.bad(key, "must be the key of a measure")
+		}
 	default:
+		if measure, ok := strings.CutPrefix(key, measuredPrefix); ok {
+			p.measured(measure, values)
+			return
+		}
 		p.group(key, values)
 	}
 }
@@ -102,6 +114,44 @@ func (p *parser) group(key string, values []string) {
 	if terms := p.keys(key, values); len(terms) > 0 {
 		into[group] = terms
 	}
+}
+
+// measured is a filter on a measure: one range.
+func (p *parser) measured(measure string, values []string) {
+	key := measuredPrefix + measure
+	if !vocabulary.ValidKey(measure) {
+		p.bad(short(key), "is not a filter")
+		return
+	}
+	low, high, ok := strings.Cut(p.single(key, values), rangeDots)
+	if !ok {
+		if low != "" {
+			p.bad(key, "must be a range such as 40..55 or ..55")
+		}
+		return
+	}
+	r := Range{Low: p.number(key, low), High: p.number(key, high)}
+	if r.Low != nil && r.High != nil && *r.Low > *r.High {
+		p.bad(key, "ends before it begins")
+		return
+	}
+	if p.q.Measured == nil {
+		p.q.Measured = map[string]Range{}
+	}
+	p.q.Measured[measure] = r
+}
+
+// number is an end of a range; nil when it is open.
+func (p *parser) number(key, text string) *float64 {
+	if text == "" {
+		return nil
+	}
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil || !(math.Abs(v) <= maxMeasured) { // NaN too
+		p.bad(key, strconv.Quote(short(text))+" is not a number")
+		return nil
+	}
+	return &v
 }
 
 // choices takes "a,b" and repeated keys apart, and drops what is empty.

@@ -98,7 +98,7 @@ const maxKeyLen = 80
 // reserved are words of a question (package find) beside the groups' keys. A
 // group of such a key could not be asked for.
 var reserved = []string{
-	"player", "session", "block", "ball", "coder", "from", "to", "text", "uncoded", "not", "offset", "limit",
+	"player", "session", "block", "ball", "coder", "from", "to", "text", "uncoded", "sort", "not", "offset", "limit",
 }
 
 // Reserved says whether key is a word of a question itself, so that no group

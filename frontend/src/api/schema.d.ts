@@ -668,6 +668,194 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/recordings/{id}/still": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The picture at a time, as large as the film */
+        get: operations["recordingStill"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/recordings/{id}/calibration": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What may be clicked to calibrate, and what holds */
+        get: operations["calibration"];
+        /** Calibrate the camera; the calibration before is superseded */
+        put: operations["saveCalibration"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/recordings/{id}/calibration/try": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Calibrate and keep nothing */
+        post: operations["tryCalibration"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/measures": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What can be measured, and what is clicked for it */
+        get: operations["measures"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/readings/try": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Compute what follows from points and keep nothing */
+        post: operations["tryReading"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/readings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Keep points read off a ball's frames; the ball's earlier ones are superseded */
+        post: operations["addReading"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/readings/{id}/verdict": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Accept or reject a reading as it stands */
+        post: operations["judgeReading"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/balls/{id}/readings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What was read off a ball's frames */
+        get: operations["ballReadings"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sessions/{id}/readings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A session's readings, what looks wrong first */
+        get: operations["sessionReadings"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/players/{id}/measures": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What is usual for a player, and whether it changed */
+        get: operations["playerMeasures"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/players/{id}/yardsticks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Set what is called narrow, wide, back and forward for a player */
+        put: operations["setYardsticks"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/balls/{id}": {
         parameters: {
             query?: never;
@@ -1761,6 +1949,351 @@ export interface components {
             player_id: number | null;
             clips: components["schemas"]["Clip"][];
             seen: components["schemas"]["Observation"][];
+            measured: components["schemas"]["Measured"][];
+        };
+        /** @description a part of the picture, in shares of its width and height */
+        Box: {
+            /** Format: double */
+            x: number;
+            /** Format: double */
+            y: number;
+            /** Format: double */
+            width: number;
+            /** Format: double */
+            height: number;
+        };
+        /** @description a point of known place that can be clicked in a picture */
+        CreaseMark: {
+            key: string;
+            name: string;
+            /** @description which edge to click */
+            click: string;
+            /** @enum {string} */
+            set: "strikers-end" | "far-end" | "own";
+            /** @enum {string} */
+            use: "fit" | "check" | "height";
+            /** @description the Laws give a least length only */
+            weak: boolean;
+            /**
+             * Format: double
+             * @description from the striker's stumps towards the bowler
+             */
+            along_m: number;
+            /**
+             * Format: double
+             * @description to the off side of a right-hander
+             */
+            across_m: number;
+            /** Format: double */
+            up_m: number;
+        };
+        OwnMark: {
+            key: string;
+            name: string;
+            /** @enum {string} */
+            use: "fit" | "check" | "height";
+            /** Format: double */
+            along_m: number;
+            /** Format: double */
+            across_m: number;
+            /** Format: double */
+            up_m: number;
+        };
+        /** @description a mark in the picture, in shares of its width and height */
+        Click: {
+            mark: string;
+            /** Format: double */
+            x: number;
+            /** Format: double */
+            y: number;
+        };
+        CalibrationInput: {
+            /** @description the still that was clicked on; on the recording's own clock */
+            at_us: components["schemas"]["Micros"];
+            /** @description of the Laws; empty for the usual one */
+            edition?: string;
+            /**
+             * Format: double
+             * @description of the pitch; 0 for the full one
+             */
+            length_m?: number;
+            own?: components["schemas"]["OwnMark"][];
+            clicks: components["schemas"]["Click"][];
+            /** @description points along lines that are straight in the world */
+            straight?: components["schemas"]["Point"][][];
+            box?: components["schemas"]["Box"] | null;
+        };
+        /** @description how far a click is from where the calibration puts its mark */
+        Residual: {
+            mark: string;
+            name: string;
+            /** @enum {string} */
+            use: "fit" | "check" | "height";
+            /** Format: double */
+            pixels: number;
+            /** Format: double */
+            off_cm: number;
+            /** Format: double */
+            along_cm: number;
+            /** Format: double */
+            across_cm: number;
+            /**
+             * Format: double
+             * @description what the clicks allow for
+             */
+            sigma_cm: number;
+        };
+        /** @description a line over the picture, in shares of its width and height; it may leave it */
+        PictureLine: {
+            name: string;
+            points: components["schemas"]["Point"][];
+        };
+        Calibration: {
+            /**
+             * Format: int64
+             * @description null for one that is only tried
+             */
+            id: number | null;
+            /** @description the still that was clicked on; on the recording's own clock */
+            at_us: components["schemas"]["Micros"];
+            /** @description of the Laws; empty for the usual one */
+            edition: string;
+            /**
+             * Format: double
+             * @description of the pitch; 0 for the full one
+             */
+            length_m: number;
+            own: components["schemas"]["OwnMark"][];
+            clicks: components["schemas"]["Click"][];
+            /** @description points along lines that are straight in the world */
+            straight: components["schemas"]["Point"][][];
+            box: components["schemas"]["Box"] | null;
+            residuals: components["schemas"]["Residual"][];
+            warnings: string[];
+            lines: components["schemas"]["PictureLine"][];
+            /** @description whether what is above the ground can be measured */
+            upright: boolean;
+            /**
+             * Format: double
+             * @description of the lens; 0 when no straight line was marked
+             */
+            bend: number;
+            by: string;
+            /** Format: date-time */
+            made: string | null;
+        };
+        PitchLength: {
+            name: string;
+            /** Format: double */
+            metres: number;
+            /** @description whose, and of when */
+            advice: string;
+        };
+        CalibrationSheet: {
+            marks: components["schemas"]["CreaseMark"][];
+            lengths: components["schemas"]["PitchLength"][];
+            editions: string[];
+            calibration: components["schemas"]["Calibration"] | null;
+        };
+        Measure: {
+            key: string;
+            name: string;
+            unit: string;
+            about: string;
+            needs: string[];
+        };
+        /** @description something to click on a frame */
+        Part: {
+            key: string;
+            name: string;
+            click: string;
+            ground: boolean;
+        };
+        Measures: {
+            measures: components["schemas"]["Measure"][];
+            parts: components["schemas"]["Part"][];
+        };
+        /** @description where a model put a point, and how well it saw it */
+        ProposedPoint: {
+            /** Format: double */
+            x: number;
+            /** Format: double */
+            y: number;
+            /** Format: double */
+            seen: number;
+        };
+        /** @description what was marked on one frame */
+        Sight: {
+            /** @description the frame; on the recording's own clock */
+            at_us: components["schemas"]["Micros"];
+            /** @description by the part's key */
+            points: {
+                [key: string]: components["schemas"]["Point"];
+            };
+            proposed?: {
+                [key: string]: components["schemas"]["ProposedPoint"];
+            };
+            /**
+             * @description what of the foot is off the ground
+             * @enum {string}
+             */
+            front?: "" | "on-toe" | "up";
+            /**
+             * @description what of the foot is off the ground
+             * @enum {string}
+             */
+            back?: "" | "on-toe" | "up";
+        };
+        /** @description times are on the recording's own clock */
+        Sights: {
+            stance?: components["schemas"]["Sight"] | null;
+            contact?: components["schemas"]["Sight"] | null;
+            trigger_us?: components["schemas"]["Micros"] | null;
+            release_us?: components["schemas"]["Micros"] | null;
+            bounce_us?: components["schemas"]["Micros"] | null;
+        };
+        ReadingInput: {
+            /** Format: uuid */
+            uuid: string;
+            /** Format: int64 */
+            ball_id: number;
+            /** Format: int64 */
+            recording_id: number;
+            sights: components["schemas"]["Sights"];
+            proposed_by?: string;
+            /** @enum {string} */
+            status: "proposed" | "accepted" | "rejected";
+        };
+        Value: {
+            measure: string;
+            name: string;
+            /** Format: double */
+            value: number;
+            /** Format: double */
+            sigma: number;
+            unit: string;
+            /** @description as people read it */
+            text: string;
+            /** Format: double */
+            low: number | null;
+            /** Format: double */
+            high: number | null;
+            caveats: string[];
+        };
+        /** @description an accepted value of a ball */
+        Measured: {
+            measure: string;
+            name: string;
+            /** Format: int64 */
+            recording_id: number;
+            /** Format: double */
+            value: number;
+            text: string;
+            caveats: string[];
+        };
+        MeasureRefusal: {
+            measure: string;
+            name: string;
+            why: string;
+        };
+        /** @description the word that a value has by the player's limits */
+        ImpliedTerm: {
+            measure: string;
+            group: string;
+            term: string;
+            /** Format: double */
+            sure: number;
+        };
+        Measuring: {
+            values: components["schemas"]["Value"][];
+            refusals: components["schemas"]["MeasureRefusal"][];
+            terms: components["schemas"]["ImpliedTerm"][];
+        };
+        Reading: {
+            /** Format: int64 */
+            id: number;
+            /** Format: uuid */
+            uuid: string;
+            /** Format: int64 */
+            ball_id: number;
+            /** Format: int64 */
+            ball_number: number;
+            /** Format: int64 */
+            recording_id: number;
+            /** Format: int64 */
+            player_id: number | null;
+            block: string;
+            sights: components["schemas"]["Sights"];
+            proposed_by: string;
+            /** @enum {string} */
+            status: "proposed" | "accepted" | "rejected";
+            calibrated: boolean;
+            values: components["schemas"]["Value"][];
+            doubts: string[];
+            by: string;
+            /** Format: date-time */
+            made: string;
+        };
+        KeptReading: {
+            reading: components["schemas"]["Reading"];
+            outcome: components["schemas"]["Measuring"];
+        };
+        Judgement: {
+            /** @enum {string} */
+            status: "proposed" | "accepted" | "rejected";
+        };
+        Yardsticks: {
+            /** Format: double */
+            narrow_below_cm?: number | null;
+            /** Format: double */
+            wide_from_cm?: number | null;
+            /** Format: double */
+            back_below_cm?: number | null;
+            /** Format: double */
+            forward_from_cm?: number | null;
+        };
+        Baseline: {
+            /** Format: int64 */
+            balls: number;
+            /** Format: double */
+            mean: number;
+            /** Format: double */
+            sd: number;
+        };
+        SessionMean: {
+            /** Format: int64 */
+            session_id: number;
+            held_on: string;
+            title: string;
+            /** Format: int64 */
+            balls: number;
+            /** Format: double */
+            mean: number;
+            /** Format: double */
+            sd: number;
+        };
+        MeasureChange: {
+            /** Format: double */
+            difference: number;
+            /** Format: double */
+            low: number;
+            /** Format: double */
+            high: number;
+        };
+        MeasureHistory: {
+            measure: string;
+            name: string;
+            unit: string;
+            about: string;
+            all: components["schemas"]["Baseline"];
+            sessions: components["schemas"]["SessionMean"][];
+            before: components["schemas"]["Baseline"];
+            latest: components["schemas"]["Baseline"];
+            change: components["schemas"]["MeasureChange"] | null;
+        };
+        History: {
+            measures: components["schemas"]["MeasureHistory"][];
+            yardsticks: components["schemas"]["Yardsticks"];
         };
         Point: {
             /** Format: double */
@@ -3889,6 +4422,301 @@ export interface operations {
             };
             /** @description not changed since */
             304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    recordingStill: {
+        parameters: {
+            query?: {
+                /** @description on the recording's own clock; the beginning when left out */
+                at_us?: components["schemas"]["Micros"];
+            };
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/jpeg": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    calibration: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CalibrationSheet"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    saveCalibration: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CalibrationInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Calibration"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    tryCalibration: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CalibrationInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Calibration"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    measures: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Measures"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    tryReading: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReadingInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Measuring"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    addReading: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReadingInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptReading"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    judgeReading: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Judgement"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Reading"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    ballReadings: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Reading"][];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    sessionReadings: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Reading"][];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    playerMeasures: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["History"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    setYardsticks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Yardsticks"];
+            };
+        };
+        responses: {
+            /** @description done */
+            204: {
                 headers: {
                     [name: string]: unknown;
                 };

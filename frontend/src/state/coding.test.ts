@@ -20,7 +20,7 @@ const clip = (id: number, recording: number, hasFile = true): Clip => ({
 })
 const ball = (id: number, number: number, block: number | null = null): Ball => ({
   id, session_id: 1, number, start_us: number * 10_000_000, contact_us: null, end_us: number * 10_000_000 + 3_000_000, confidence: 1,
-  state: 'accepted', block_id: block, player_id: null, clips: [clip(id * 10, 1, false), clip(id * 10 + 1, 2)], seen: [],
+  state: 'accepted', block_id: block, player_id: null, clips: [clip(id * 10, 1, false), clip(id * 10 + 1, 2)], seen: [], measured: [],
 })
 const session = { id: 1, title: 'Winter', focus: ['length', 'shot', 'base'] } as Session
 const block = { id: 5, name: 'Machine', start_us: 0, end_us: 1, feed: 'a' }
