@@ -90,7 +90,7 @@ func Calibrate(setup Setup, clicks []Click) (*Calibration, error) {
 	if err != nil {
 		return nil, fault.Wrap(err, fault.Invalid, "measure.Calibrate", tooFlat)
 	}
-	c := &Calibration{Setup: setup, Clicks: clicks, Ground: s.ground, Bend: in.bend, BendSigma: in.bendSigma}
+	c := &Calibration{Setup: setup, Clicks: clicks, Ground: s.ground, Bend: in.bend, BendSigma: in.bendSigma, Warnings: []string{}}
 	if s.camera != nil {
 		c.Camera = &Camera{s.camera.matrix(float64(setup.Width)/2, float64(setup.Height)/2), s.camera.eye, s.camera.focal}
 	}

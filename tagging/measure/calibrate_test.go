@@ -276,6 +276,10 @@ func TestWarnings(t *testing.T) {
 	require.Contains(t, said, "Nothing was held out")
 	require.Contains(t, said, "No stump's top")
 
+	c, err = Calibrate(setup(usualPitch()), exact().clicks(t, sideOn, usualPitch(), corners, []string{"popping-end-off"}))
+	require.NoError(t, err)
+	require.Contains(t, strings.Join(c.Warnings, " "), "“Popping crease, end, off side”: the Laws give a least length only")
+
 	clicks := exact().clicks(t, sideOn, usualPitch(), corners, checks)
 	clicks[4].X += 25 // the middle stump's foot: 6 cm
 	c, err = Calibrate(setup(usualPitch()), clicks)

@@ -21,7 +21,12 @@ func (c *Calibration) settle(in inputs, s *solution) error {
 		return err
 	}
 	var err error
-	if c.Spread, err = in.spread(s); err != nil {
+	if c.Spread, err = in.spread(s); err != nil && s.camera != nil {
+		// A camera that is lost when a click moves is none; the ground may stand.
+		s.camera, c.Camera = nil, nil
+		c.Spread, err = in.spread(s)
+	}
+	if err != nil {
 		return fault.Wrap(err, fault.Invalid, "", tooFlat)
 	}
 	ground, camera := looser(s.groundCost, s.groundFree), 1.0
@@ -42,6 +47,11 @@ func (c *Calibration) settle(in inputs, s *solution) error {
 	}
 	for _, m := range in.marked {
 		c.Residuals = append(c.Residuals, c.residual(m))
+	}
+	for _, m := range in.of(Fit) {
+		if m.Weak {
+			c.warn("“%s”: the Laws give a least length only. Tape it, or leave it out.", m.Name)
+		}
 	}
 	if ground > 1 {
 		worst := c.worst(Fit)
