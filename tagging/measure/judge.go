@@ -7,7 +7,7 @@ import (
 	"netreel/media/fault"
 )
 
-// Limits of what a calibration must do amid its marks, metres.
+// Limits of what a calibration must do where the batter stands, metres.
 const (
 	vagueGround  = 0.10 // standard deviation above which it is warned of
 	uselessPlane = 0.25 // and refused
@@ -42,7 +42,7 @@ func (c *Calibration) settle(in inputs, s *solution) error {
 			}
 		}
 	}
-	if err := c.judgePlane(in); err != nil {
+	if err := c.judgePlane(); err != nil {
 		return err
 	}
 	for _, m := range in.marked {
@@ -68,11 +68,14 @@ func (c *Calibration) settle(in inputs, s *solution) error {
 	return c.judgeChecks(in)
 }
 
-// judgePlane refuses a ground plane that is too unsure amid its own marks.
-func (c *Calibration) judgePlane(in inputs) error {
+// judgePlane refuses a ground plane that is too unsure where the batter stands.
+func (c *Calibration) judgePlane() error {
+	pop := c.Pitch.Laws.PoppingFromBowling
 	var worst float64
-	for _, m := range in.of(Fit) {
-		worst = max(worst, c.spotSigma(m.pixel, m.sigma))
+	for _, at := range []Spot{{0, -0.5}, {0, 0.5}, {pop, -0.5}, {pop, 0.5}, {pop + 0.8, 0}} {
+		if p, ok := c.Pixel(at); ok {
+			worst = max(worst, c.spotSigma(p, ClickSigma))
+		}
 	}
 	switch {
 	case !(worst < uselessPlane):

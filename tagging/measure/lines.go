@@ -7,7 +7,7 @@ type Line struct {
 	Points []Pixel `json:"points"` // of the picture as shown; bent where the lens bends
 }
 
-// step between the points of a drawn line, metres.
+// drawStep lies between the points of a drawn line, metres.
 const drawStep = 0.1
 
 // Lines gives the fixed edges of the creases of both ends and the stumps, as far
@@ -35,8 +35,9 @@ func (c *Calibration) Lines() []Line {
 	end("", func(x float64) float64 { return x })
 	end("far ", func(x float64) float64 { return far - x })
 	for _, m := range c.Pitch.Own {
-		cross := ownCross
-		edges = append(edges, edge{m.Name, vec{m.X - cross, m.Y}, vec{m.X + cross, m.Y}}, edge{m.Name, vec{m.X, m.Y - cross}, vec{m.X, m.Y + cross}})
+		edges = append(edges,
+			edge{m.Name, vec{m.X - ownCross, m.Y}, vec{m.X + ownCross, m.Y}},
+			edge{m.Name, vec{m.X, m.Y - ownCross}, vec{m.X, m.Y + ownCross}})
 	}
 	v := c.view()
 	var lines []Line

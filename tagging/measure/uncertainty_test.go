@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -89,6 +90,25 @@ func TestSimulatedPinholes(t *testing.T) {
 			require.NoError(t, err)
 		}
 	}
+}
+
+// Clicks that are worse than they are said to be, as their disagreement shows,
+// are not believed: with eight marks and four times the noise the deviation
+// grows about fourfold, and somebody is told.
+func TestCarelessClicksAreNotBelieved(t *testing.T) {
+	all := []string{"far-bowling-leg", "far-bowling-off", "far-popping-leg", "far-popping-off"}
+	base := func(n noise) (float64, string) {
+		c, err := Calibrate(setup(usualPitch()), n.clicks(t, behind, usualPitch(), corners, all))
+		require.NoError(t, err)
+		_, sigma, err := c.Spot(exact().pixel(t, behind, space.V{X: 10}), 1e-6)
+		require.NoError(t, err)
+		return sigma, strings.Join(c.Warnings, " ")
+	}
+	careful, said := base(noisy(1, 1))
+	require.NotContains(t, said, "disagree")
+	careless, said := base(noisy(1, 4))
+	require.Contains(t, said, "disagree by more than careful clicks do")
+	require.InDelta(t, 4, careless/careful, 2)
 }
 
 // figure is a batter made of points, metres: all of her in the vertical plane
