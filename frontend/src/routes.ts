@@ -11,6 +11,10 @@ export type Route =
   | { name: 'reel'; id: number }
   | { name: 'watch'; id: number }
   | { name: 'shared'; secret: string }
+  | { name: 'plans' }
+  | { name: 'plan'; id: number }
+  | { name: 'card'; id: number }
+  | { name: 'load' }
   | { name: 'players' }
   | { name: 'people' }
   | { name: 'vocabulary' }
@@ -35,6 +39,10 @@ const patterns: [RegExp, (m: RegExpExecArray) => Route][] = [
   [new RegExp(`^/reels/${id}$`), (m) => ({ name: 'reel', id: Number(m[1]) })],
   [new RegExp(`^/watch/${id}$`), (m) => ({ name: 'watch', id: Number(m[1]) })],
   [/^\/shared\/([^/]+)$/, (m) => ({ name: 'shared', secret: decode(m[1]) })],
+  [/^\/plans$/, () => ({ name: 'plans' })],
+  [new RegExp(`^/plans/${id}$`), (m) => ({ name: 'plan', id: Number(m[1]) })],
+  [new RegExp(`^/plans/${id}/card$`), (m) => ({ name: 'card', id: Number(m[1]) })],
+  [/^\/load$/, () => ({ name: 'load' })],
   [/^\/players$/, () => ({ name: 'players' })],
   [/^\/people$/, () => ({ name: 'people' })],
   [/^\/vocabulary$/, () => ({ name: 'vocabulary' })],
@@ -76,6 +84,10 @@ export function href(r: Route): string {
       return `/recordings/${r.id}/calibrate`
     case 'reel':
       return `/reels/${r.id}`
+    case 'plan':
+      return `/plans/${r.id}`
+    case 'card':
+      return `/plans/${r.id}/card`
     case 'watch':
       return `/watch/${r.id}`
     case 'shared':
