@@ -6,6 +6,9 @@ export type Route =
   | { name: 'split'; id: number }
   | { name: 'code'; id: number; ball?: number }
   | { name: 'calibrate'; id: number }
+  | { name: 'second-looks'; id: number }
+  | { name: 'second-look'; id: number }
+  | { name: 'agreement'; id?: number }
   | { name: 'find' }
   | { name: 'reels' }
   | { name: 'reel'; id: number }
@@ -34,6 +37,10 @@ const patterns: [RegExp, (m: RegExpExecArray) => Route][] = [
     (m) => (m[2] ? { name: 'code', id: Number(m[1]), ball: Number(m[2]) } : { name: 'code', id: Number(m[1]) }),
   ],
   [new RegExp(`^/recordings/${id}/calibrate$`), (m) => ({ name: 'calibrate', id: Number(m[1]) })],
+  [new RegExp(`^/sessions/${id}/second-looks$`), (m) => ({ name: 'second-looks', id: Number(m[1]) })],
+  [new RegExp(`^/second-looks/${id}$`), (m) => ({ name: 'second-look', id: Number(m[1]) })],
+  [new RegExp(`^/second-looks/${id}/agreement$`), (m) => ({ name: 'agreement', id: Number(m[1]) })],
+  [/^\/agreement$/, () => ({ name: 'agreement' })],
   [/^\/find$/, () => ({ name: 'find' })],
   [/^\/reels$/, () => ({ name: 'reels' })],
   [new RegExp(`^/reels/${id}$`), (m) => ({ name: 'reel', id: Number(m[1]) })],
@@ -82,6 +89,12 @@ export function href(r: Route): string {
       return r.ball === undefined ? `/sessions/${r.id}/code` : `/sessions/${r.id}/code/${r.ball}`
     case 'calibrate':
       return `/recordings/${r.id}/calibrate`
+    case 'second-looks':
+      return `/sessions/${r.id}/second-looks`
+    case 'second-look':
+      return `/second-looks/${r.id}`
+    case 'agreement':
+      return r.id === undefined ? '/agreement' : `/second-looks/${r.id}/agreement`
     case 'reel':
       return `/reels/${r.id}`
     case 'plan':
