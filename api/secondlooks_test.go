@@ -45,7 +45,7 @@ func TestSecondLookIsComparedOnceFinished(t *testing.T) {
 	w.coach.post(at(w.ids.openLook, "/finish"), "").is(204)
 	var all agreement
 	w.analyst.get("/api/agreement").is(200).into(&all)
-	assert.Equal(t, "The same on 1 of 2 balls; beyond chance 0.00 (0.00 to 0.00), where 1 is perfect and 0 is what chance gives.", all.Groups[0].Text)
+	assert.Equal(t, "The same on 1 of 2 balls; beyond chance 0.00, where 1 is perfect and 0 is what chance gives.", all.Groups[0].Text)
 
 	w.coach.json("PUT", "/api/agreement", `{"floor":0}`).is(204)
 	w.coach.json("PUT", "/api/agreement", `{"floor":2}`).problem(400)

@@ -190,6 +190,10 @@ func (out Group) Text() string {
 	case !out.Kappa.Known():
 		return fmt.Sprintf("The same on %d of %d balls; beyond chance it is %s.", out.Alike.Hits, out.Alike.Of, out.Kappa.Gap)
 	}
-	return fmt.Sprintf("The same on %d of %d balls; beyond chance %.2f (%.2f to %.2f), where 1 is perfect and 0 is what chance gives.",
-		out.Alike.Hits, out.Alike.Of, out.Kappa.Value, out.Kappa.Low, out.Kappa.High)
+	within := fmt.Sprintf(" (%.2f to %.2f)", out.Kappa.Low, out.Kappa.High)
+	if out.Kappa.Low == out.Kappa.High { // one coder used one term: chance explains it whatever the other said
+		within = ""
+	}
+	return fmt.Sprintf("The same on %d of %d balls; beyond chance %.2f%s, where 1 is perfect and 0 is what chance gives.",
+		out.Alike.Hits, out.Alike.Of, out.Kappa.Value, within)
 }
