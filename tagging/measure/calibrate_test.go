@@ -191,7 +191,7 @@ func TestHorizonIsRefused(t *testing.T) {
 	require.False(t, ok, "behind the camera")
 }
 
-// bentCamera bends what a camera sees as the lens model says, by its own formula:
+// bend bends what a pinhole sees as the division model says, by its own formula:
 // straight = seen / (1 + bend r²), solved by halving.
 func bend(p Pixel, by float64) Pixel {
 	cx, cy, half := pictureWidth/2.0, pictureHeight/2.0, math.Hypot(pictureWidth, pictureHeight)/2
@@ -244,6 +244,19 @@ func TestBendingIsFoundFromAStraightLine(t *testing.T) {
 		require.True(t, ok)
 		require.InDelta(t, seen.X, back.X, 1e-6)
 		require.InDelta(t, seen.Y, back.Y, 1e-6)
+	}
+}
+
+func TestBendingOfAnExactLine(t *testing.T) {
+	for _, by := range []float64{-0.2, -0.02, 0.1} {
+		var line []Pixel
+		for x := 100.0; x <= 1800; x += 100 {
+			line = append(line, bend(Pixel{x, 150 + x/20}, by))
+		}
+		found, sigma, err := findBend(pictureWidth, pictureHeight, [][]Pixel{line})
+		require.NoError(t, err)
+		require.InDelta(t, by, found, 1e-6)
+		require.Less(t, sigma, 0.01)
 	}
 }
 

@@ -124,6 +124,16 @@ func TestDoubtsComeFirst(t *testing.T) {
 	require.Empty(t, Doubts(nil))
 }
 
+// The median of 1, 1, 2, 2, 4, 6, 9 is 2, that of the distances from it 1; times
+// the reciprocal of the normal distribution's upper quartile, 0.6745.
+func TestRobustDeviation(t *testing.T) {
+	values := []float64{9, 1, 4, 1, 2, 6, 2}
+	require.Equal(t, 2.0, median(values))
+	require.InDelta(t, 1/0.67449, deviation(values, 2, 0), 1e-4)
+	require.Equal(t, 3.0, deviation(values, 2, 3), "never less than one measurement's")
+	require.Equal(t, 1.5, median([]float64{2, 1}))
+}
+
 // A change that lasts is no jump, and runs are not mixed.
 func TestAChangeThatLastsIsNoDoubt(t *testing.T) {
 	all := proposals(50, 51, 49, 50, 52, 50, 49, 51, 50, 51, 49, 50, 62, 63, 61, 62, 63, 62, 61, 62, 64, 61, 62, 63)
