@@ -50,6 +50,8 @@ type tab struct {
 	name string
 	base string
 
+	width, height int64
+
 	mu     sync.Mutex
 	errors []string // what the page wrote to the console as an error
 }
@@ -58,13 +60,24 @@ type tab struct {
 func person(t *testing.T, browser context.Context, name, base string, width, height int64) *tab {
 	t.Helper()
 	ctx, end := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
-	p := &tab{t: t, ctx: ctx, name: name, base: base}
-	mobile := width < 600
+	return newTab(t, ctx, end, &tab{name: name, base: base, width: width, height: height})
+}
+
+// another opens one more tab of the same browser.
+func (p *tab) another(name string) *tab {
+	p.t.Helper()
+	ctx, end := chromedp.NewContext(p.ctx)
+	return newTab(p.t, ctx, end, &tab{name: name, base: p.base, width: p.width, height: p.height})
+}
+
+func newTab(t *testing.T, ctx context.Context, end context.CancelFunc, p *tab) *tab {
+	t.Helper()
+	p.t, p.ctx = t, ctx
 	size := []chromedp.EmulateViewportOption{}
-	if mobile {
+	if p.width < 600 {
 		size = append(size, chromedp.EmulateMobile, chromedp.EmulateTouch)
 	}
-	require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(width, height, size...)))
+	require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(p.width, p.height, size...)))
 	messages := chromedp.Console(ctx)
 	go func() {
 		for m, err := range messages {

@@ -26,7 +26,6 @@ import (
 	"netreel/media/blob"
 	"netreel/media/ffmpeg/fftest"
 	"netreel/media/jobs"
-	"netreel/media/scene"
 )
 
 // A step is held by a trigger: the transaction that would end it stands still
@@ -241,11 +240,7 @@ func (c *crashing) idle() {
 // whole.
 func TestKilledAtEveryStep(t *testing.T) {
 	t.Parallel()
-	set := scene.WinterSession(7)
-	set.Width, set.Height, set.FPS, set.Blocks = 640, 360, 25, set.Blocks[:1]
-	set.Blocks[0].Balls = 3
-	film, err := renderFilm(t.Context(), tool(t), set, t.TempDir(), func(float64) {})
-	require.NoError(t, err)
+	film := rendered(t, smallScene())
 	content, err := os.ReadFile(film.path)
 	require.NoError(t, err)
 

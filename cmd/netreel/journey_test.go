@@ -19,7 +19,7 @@ import (
 // brings footage in, looks the split over, codes a ball with six keys, finds
 // it, makes a reel, and the player watches it on a phone.
 func TestJourney(t *testing.T) {
-	film := shortFilm(t)
+	film := rendered(t, shortScene())
 	app := running(t)
 	secret, err := app.unclaimedLink(t.Context())
 	require.NoError(t, err)
@@ -89,7 +89,7 @@ func TestJourney(t *testing.T) {
 	assert.Equal(t, []string{"base:sound", "contact:middled", "decision:right", "feet:forward", "length:good", "shot:drive"}, seen)
 	coach.shot("coding")
 
-	stepsThroughTrueFrames(t, coach)
+	stepsThroughTrueFrames(t, coach, *found.Balls[0].Contact)
 
 	// Finding: two presses. The question becomes a reel.
 	coach.open("/find")
@@ -154,13 +154,14 @@ func watches(p *tab) {
 }
 
 // stepsThroughTrueFrames pauses the clip and steps, reading the number that is
-// burned into each frame out of the picture itself.
-func stepsThroughTrueFrames(t *testing.T, p *tab) {
+// burned into each frame out of the picture itself. Home, pressed at once after
+// Space, shows the frame of the contact (µs on the film's clock): the one on
+// display then, of fifty a second.
+func stepsThroughTrueFrames(t *testing.T, p *tab, contact int64) {
 	t.Helper()
 	p.until(`document.querySelector('video.front')?.src.includes('which=smooth')`)
 	p.press(" ")
-	p.until(`document.querySelector('video.front').paused && !document.querySelector('video.front').seeking`)
-	p.press(kb.Home) // the contact
+	p.press(kb.Home)
 	number := func() int {
 		p.until(`!document.querySelector('video.front').seeking`)
 		// The band that holds the code, as luma, painted at the film's own size.
@@ -190,7 +191,8 @@ func stepsThroughTrueFrames(t *testing.T, p *tab) {
 		}
 		require.Equal(t, want, got)
 	}
-	first := number()
+	first := int(contact / 20_000)
+	shows(first)
 	for i := 1; i <= 6; i++ {
 		p.press(kb.ArrowRight)
 		shows(first + i)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"os"
-	"path/filepath"
 	"testing"
 )
 
@@ -15,8 +14,8 @@ func TestMain(m *testing.M) {
 		os.Exit(program())
 	}
 	code := m.Run()
-	if short.film.path != "" {
-		_ = os.RemoveAll(filepath.Dir(short.film.path))
+	if films.dir != "" {
+		_ = os.RemoveAll(films.dir)
 	}
 	os.Exit(code)
 }

@@ -38,24 +38,39 @@ func quietLog(t *testing.T) *slog.Logger {
 	return slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelWarn}))
 }
 
-var short struct {
-	sync.Once
-	film demoFilm
-	err  error
+// smallScene is three balls, small and quick to work on.
+func smallScene() scene.Setting {
+	s := scene.WinterSession(7)
+	s.Name, s.Width, s.Height, s.FPS = "Small", 640, 360, 25
+	s.Blocks = s.Blocks[:1]
+	s.Blocks[0].Balls = 3
+	return s
 }
 
-// shortFilm renders the short scene, once for all tests of the package.
-func shortFilm(t *testing.T) demoFilm {
+// films are rendered once for all tests of the package, by their scene's name.
+var films struct {
+	sync.Mutex
+	dir  string
+	made map[string]demoFilm
+}
+
+// rendered is the film of a scene.
+func rendered(t *testing.T, s scene.Setting) demoFilm {
 	t.Helper()
-	tool := tool(t)
-	short.Do(func() {
-		var dir string
-		if dir, short.err = os.MkdirTemp("", "netreel-film-"); short.err == nil {
-			short.film, short.err = renderFilm(context.Background(), tool, shortScene(), dir, func(float64) {})
-		}
-	})
-	require.NoError(t, short.err)
-	return short.film
+	films.Lock()
+	defer films.Unlock()
+	if f, ok := films.made[s.Name]; ok {
+		return f
+	}
+	if films.dir == "" {
+		dir, err := os.MkdirTemp("", "netreel-films-")
+		require.NoError(t, err)
+		films.dir, films.made = dir, map[string]demoFilm{}
+	}
+	f, err := renderFilm(t.Context(), tool(t), s, filepath.Join(films.dir, s.Name), func(float64) {})
+	require.NoError(t, err)
+	films.made[s.Name] = f
+	return f
 }
 
 // running starts the whole program on a database of its own and stops it when

@@ -34,14 +34,19 @@ export class Watch {
     this.player.loop = false
   }
 
-  /** Fetches the reel; a ball that is being watched stays. */
+  /** Fetches the reel. The ball that is being watched stays where it is until it is left, even if it is not in the reel any more. */
   async load(): Promise<void> {
     try {
       const list = await this.fetch()
-      const ball = this.item?.ball.id // the one that is watched by now
+      const watched = this.item // by now
+      let at = list.items.findIndex((i) => i.ball.id === watched?.ball.id)
+      if (at < 0 && watched) {
+        at = Math.min(this.at, list.items.length)
+        list.items = list.items.toSpliced(at, 0, watched)
+      }
       this.list = list
       this.problem = null
-      this.at = Math.max(0, this.items.findIndex((i) => i.ball.id === ball))
+      this.at = Math.max(0, at)
     } catch (err) {
       if (!this.list) this.problem = err // what is being watched goes on
     }
