@@ -35,10 +35,12 @@ type Config struct {
 	Store     Store
 	Blobs     Blobs
 	Posters   Posters
+	Printer   Printer
 	Events    Events
 	Log       *slog.Logger
 	Page      fs.FS     // the built page; nil when it was not built
 	PublicURL string    // how people reach the server, without a slash at the end
+	SelfURL   string    // how this machine does, for printing; without a slash at the end
 	UploadDir string    // where files on their way in lie; must exist
 	Sessions  scs.Store // signed-in browsers; must be iterable (scs.IterableStore)
 	Secure    bool      // whether PublicURL is https: cookies are then bound to it
@@ -54,14 +56,17 @@ type Server struct {
 	store     Store
 	blobs     Blobs
 	posters   Posters
+	printer   Printer
 	feed      Events
 	log       *slog.Logger
 	pageFiles fs.FS
 	publicURL string
+	selfURL   string
 	heartbeat time.Duration
 
 	sessions  *scs.SessionManager
 	passwords *passwords
+	tickets   *tickets
 	throttle  *throttle
 	uploads   *uploads
 	streams   *streams
@@ -76,9 +81,9 @@ func New(cfg Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{
-		store: cfg.Store, blobs: cfg.Blobs, posters: cfg.Posters, feed: cfg.Events, log: cfg.Log, pageFiles: cfg.Page,
-		publicURL: strings.TrimSuffix(cfg.PublicURL, "/"), heartbeat: heartbeat,
-		sessions: newSessions(cfg.Sessions, cfg.Secure), passwords: newPasswords(), throttle: newThrottle(time.Now),
+		store: cfg.Store, blobs: cfg.Blobs, posters: cfg.Posters, printer: cfg.Printer, feed: cfg.Events, log: cfg.Log, pageFiles: cfg.Page,
+		publicURL: strings.TrimSuffix(cfg.PublicURL, "/"), selfURL: cfg.SelfURL, heartbeat: heartbeat,
+		sessions: newSessions(cfg.Sessions, cfg.Secure), passwords: newPasswords(), tickets: newTickets(), throttle: newThrottle(time.Now),
 		uploads: up, streams: newStreams(), origins: http.NewCrossOriginProtection(),
 	}
 	if err := s.origins.AddTrustedOrigin(s.publicURL); err != nil {
@@ -135,6 +140,7 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/api/sessions/{id}/lane-edits", staff, handle(200, s.editLane)},
 		{http.MethodGet, "/api/sessions/{id}/uploads", staff, handle(200, s.uploadRows)},
 		{http.MethodGet, "/api/sessions/{id}/balls", signedIn, handle(200, s.sessionBalls)},
+		{http.MethodGet, "/api/sessions/{id}/report.pdf", staff, s.report},
 		{http.MethodGet, "/api/sessions/{id}/export/balls.csv", staff, s.sessionTable},
 		{http.MethodGet, "/api/sessions/{id}/export/annotations.jsonld", staff, s.sessionAnnotations},
 		{http.MethodGet, "/api/sessions/{id}/export/captions.vtt", staff, s.sessionCaptions},
@@ -300,7 +306,7 @@ func refuseOthers(e *echo.Echo, path string, taken []string) {
 // and are asked for in parts, events and uploads must not wait in a buffer.
 func isRaw(c echo.Context) bool {
 	p := c.Path()
-	for _, end := range []string{"/video", "/poster", "/still", "/original", "/film", ".zip", "/events"} {
+	for _, end := range []string{"/video", "/poster", "/still", "/original", "/film", ".zip", ".pdf", "/events"} {
 		if strings.HasSuffix(p, end) {
 			return true
 		}

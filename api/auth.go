@@ -81,6 +81,9 @@ func (s *Server) guard(w who, next echo.HandlerFunc) echo.HandlerFunc {
 		return next
 	}
 	return func(c echo.Context) error {
+		if id := s.tickets.holder(c.Request()); id != 0 {
+			return s.byTicket(c, id, w, next)
+		}
 		ctx, err := s.loadSession(c)
 		if err != nil {
 			return err
@@ -98,9 +101,27 @@ func (s *Server) guard(w who, next echo.HandlerFunc) echo.HandlerFunc {
 				return err
 			}
 		}
-		c.SetRequest(c.Request().WithContext(context.WithValue(ctx, accountInContext{}, account)))
-		return next(c)
+		return as(ctx, c, account, next)
 	}
+}
+
+// byTicket lets the browser through that prints a page in an account's name.
+func (s *Server) byTicket(c echo.Context, id int64, w who, next echo.HandlerFunc) error {
+	ctx := c.Request().Context()
+	account, err := s.store.Account(ctx, id)
+	if err != nil {
+		return err
+	}
+	if !w.admits(account.Role) {
+		return fault.New(fault.Forbidden, "api.byTicket", "")
+	}
+	return as(ctx, c, account, next)
+}
+
+// as goes on in an account's name.
+func as(ctx context.Context, c echo.Context, account tagging.Account, next echo.HandlerFunc) error {
+	c.SetRequest(c.Request().WithContext(context.WithValue(ctx, accountInContext{}, account)))
+	return next(c)
 }
 
 // loadSession reads the session that the request's cookie names into its

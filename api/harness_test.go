@@ -15,6 +15,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/fstest"
 	"time"
@@ -43,7 +44,8 @@ type world struct {
 	server  *api.Server
 	http    *httptest.Server
 	feed    *feed
-	uploads string // folder
+	uploads string                 // folder
+	ticket  atomic.Pointer[string] // of the last print
 	spec    routers.Router
 	restart func() // a new server on the same database and folders, once the old one has answered all
 
@@ -135,6 +137,30 @@ var page = fstest.MapFS{
 	"assets/.secret":   {Data: []byte("no")},
 }
 
+// reader stands where the browser prints: it reads what a page would ask for
+// first, in the name that it is given. The real one is in media/paper, and in
+// the journey through the whole program.
+type reader struct{ w *world }
+
+// Print implements api.Printer.
+func (r reader) Print(ctx context.Context, address string, headers map[string]string, home string) ([]byte, error) {
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, r.w.http.URL+"/api/me", nil)
+	if err != nil {
+		return nil, err
+	}
+	for name, value := range headers {
+		request.Header.Set(name, value)
+		r.w.ticket.Store(&value)
+	}
+	answer, err := http.DefaultClient.Do(request)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = answer.Body.Close() }()
+	me, err := io.ReadAll(answer.Body)
+	return fmt.Appendf(nil, "%s %s %s", me, address, home), err
+}
+
 type option func(*api.Config)
 
 // newWorld starts a server over an empty database with the accounts of two
@@ -147,7 +173,7 @@ func newWorld(t *testing.T, options ...option) *world {
 	t.Cleanup(func() { require.NoError(t, blobs.Close()) })
 	w.blobs = blobs
 	cfg := api.Config{
-		Store: w.store, Blobs: blobs, Posters: posterMaker{blobs}, Events: w.feed, Log: slog.New(slog.NewTextHandler(t.Output(), nil)),
+		Store: w.store, Blobs: blobs, Posters: posterMaker{blobs}, Printer: reader{w}, Events: w.feed, Log: slog.New(slog.NewTextHandler(t.Output(), nil)),
 		Page: page, PublicURL: "http://netreel.example", UploadDir: w.uploads, MaxUpload: 1 << 20,
 		Sessions: pgxstore.NewWithCleanupInterval(w.store.Pool(), 0),
 	}
@@ -175,7 +201,7 @@ func newWorld(t *testing.T, options ...option) *world {
 }
 
 var description = func() func(t *testing.T) routers.Router {
-	for _, mediaType := range []string{"video/mp4", "image/jpeg", "text/vtt", "text/csv", "text/event-stream", "application/ld+json", "application/zip"} {
+	for _, mediaType := range []string{"video/mp4", "image/jpeg", "text/vtt", "text/csv", "text/event-stream", "application/ld+json", "application/zip", "application/pdf"} {
 		openapi3filter.RegisterBodyDecoder(mediaType, openapi3filter.FileBodyDecoder)
 	}
 	var once sync.Once

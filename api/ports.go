@@ -241,6 +241,13 @@ type Posters interface {
 	Still(ctx context.Context, r tagging.Recording, at media.Micros) (io.ReadSeekCloser, error)
 }
 
+// Printer makes a PDF of a page of this server.
+type Printer interface {
+	// Print asks for the page at an address of this machine, with headers on every request that it makes. Links lead
+	// to home, the address by which people reach the server. It is fault.Unavailable where printing can't be done.
+	Print(ctx context.Context, address string, headers map[string]string, home string) ([]byte, error)
+}
+
 // Events hands on what changed.
 type Events interface {
 	// Subscribe gives the events of a squad until ctx ends; a reader that is too slow loses the oldest and is told

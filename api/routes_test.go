@@ -169,6 +169,7 @@ func (w *world) requests() map[string]request {
 		"GET /api/agreement":                   {path: "/api/agreement", want: 200},
 		"PUT /api/agreement":                   {path: "/api/agreement", body: `{"floor":0.7}`, want: 204},
 
+		"GET /api/sessions/{id}/report.pdf":                {path: f("/api/sessions/%d/report.pdf", i.session), want: 200},
 		"GET /api/sessions/{id}/export/balls.csv":          {path: f("/api/sessions/%d/export/balls.csv", i.session), want: 200},
 		"GET /api/sessions/{id}/export/annotations.jsonld": {path: f("/api/sessions/%d/export/annotations.jsonld?names=true", i.session), want: 200},
 		"GET /api/sessions/{id}/export/captions.vtt":       {path: f("/api/sessions/%d/export/captions.vtt", i.session), want: 200},

@@ -26,6 +26,7 @@ import (
 	"netreel/media/fault"
 	"netreel/media/ffmpeg"
 	"netreel/media/jobs"
+	"netreel/media/paper"
 )
 
 // App is the whole program, wired: a value that a test can start. It is the
@@ -78,8 +79,8 @@ func New(ctx context.Context, cfg Config, log *slog.Logger) (_ *App, err error) 
 	}
 	a.sessions = pgxstore.New(a.store.Pool())
 	a.api, err = api.New(api.Config{
-		Store: a.store, Blobs: a.blobs, Posters: jobs.NewPosters(deps), Events: a.hub, Log: log, Page: page,
-		PublicURL: a.cfg.PublicURL, Secure: strings.HasPrefix(a.cfg.PublicURL, "https://"),
+		Store: a.store, Blobs: a.blobs, Posters: jobs.NewPosters(deps), Printer: paper.Find(log), Events: a.hub, Log: log, Page: page,
+		PublicURL: a.cfg.PublicURL, SelfURL: selfURL(a.listener.Addr()), Secure: strings.HasPrefix(a.cfg.PublicURL, "https://"),
 		UploadDir: cfg.uploads(), MaxUpload: cfg.MaxUpload, Sessions: a.sessions, TrustedProxies: cfg.TrustedProxies,
 	})
 	if err != nil {
@@ -103,6 +104,15 @@ func (a *App) listen(ctx context.Context) (err error) {
 		a.cfg.PublicURL = plainURL(host, port)
 	}
 	return nil
+}
+
+// selfURL is how this machine reaches a listener of its own.
+func selfURL(listening net.Addr) string {
+	host, port, _ := net.SplitHostPort(listening.String()) // of a TCP listener: always both
+	if ip := net.ParseIP(host); ip == nil || ip.IsUnspecified() {
+		host = "127.0.0.1"
+	}
+	return "http://" + net.JoinHostPort(host, port)
 }
 
 // openStore takes the data folder, and opens and migrates the database.

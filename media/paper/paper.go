@@ -57,18 +57,15 @@ func Find(log *slog.Logger) *Printer {
 	return p
 }
 
-// Page is what to print. The page says that it shows all it has by an element
-// with the attribute data-whole, and that it can't by one with role=alert.
-type Page struct {
-	URL     string            // where this machine reaches it
-	Headers map[string]string // sent with everything that the page asks for
-	Home    string            // where links that begin with a stroke lead, without one at the end
-}
-
-// Print returns the page as a PDF of A4 sheets. It returns fault.Unavailable
-// when no browser is installed, when others are being printed for too long, or
-// when the page does not get ready in time.
-func (p *Printer) Print(ctx context.Context, page Page) ([]byte, error) {
+// Print returns the page at an address as a PDF of A4 sheets. The headers are
+// sent with everything that the page asks for; its links that begin with a
+// stroke lead to home, which has none at its end. The page says that it shows
+// all it has by an element with the attribute data-whole, and that it can't by
+// one with role=alert.
+//
+// It returns fault.Unavailable when no browser is installed, when others are
+// being printed for too long, or when the page does not get ready in time.
+func (p *Printer) Print(ctx context.Context, address string, headers map[string]string, home string) ([]byte, error) {
 	const op = "paper.Print"
 	if p.browser == "" {
 		return nil, fault.New(fault.Unavailable, op,
@@ -84,7 +81,7 @@ func (p *Printer) Print(ctx context.Context, page Page) ([]byte, error) {
 	}
 	ctx, cancel := context.WithTimeout(ctx, patience)
 	defer cancel()
-	pdf, err := p.print(ctx, page)
+	pdf, err := p.print(ctx, address, headers, home)
 	if err != nil {
 		if fault.Message(err) != "" {
 			return nil, fault.At(op, err)
@@ -94,7 +91,7 @@ func (p *Printer) Print(ctx context.Context, page Page) ([]byte, error) {
 	return pdf, nil
 }
 
-func (p *Printer) print(ctx context.Context, page Page) (pdf []byte, err error) {
+func (p *Printer) print(ctx context.Context, address string, headers map[string]string, home string) (pdf []byte, err error) {
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(p.browser), chromedp.DisableGPU, chromedp.Flag("disable-component-update", true))
 	alloc, stop := chromedp.NewExecAllocator(ctx, options...)
@@ -106,16 +103,16 @@ func (p *Printer) print(ctx context.Context, page Page) (pdf []byte, err error) 
 		err = errors.Join(err, ignoreEnd(chromedp.Cancel(tab))) // waits until the browser and its folder are gone
 		end()
 	}()
-	headers := network.Headers{}
-	for name, value := range page.Headers {
-		headers[name] = value
+	extra := network.Headers{}
+	for name, value := range headers {
+		extra[name] = value
 	}
 	if err := chromedp.Do(tab,
 		command(network.Enable, network.EnableParams{}),
-		command(network.SetExtraHTTPHeaders, network.SetExtraHTTPHeadersParams{Headers: headers}),
+		command(network.SetExtraHTTPHeaders, network.SetExtraHTTPHeadersParams{Headers: extra}),
 		command(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}),
 		chromedp.EmulateViewport(1000, 1400), // as wide as a sheet in the eyes of a style sheet
-		chromedp.Navigate(page.URL),
+		chromedp.Navigate(address),
 	); err != nil {
 		return nil, err
 	}
@@ -130,7 +127,7 @@ func (p *Printer) print(ctx context.Context, page Page) (pdf []byte, err error) 
 	if trouble != "" {
 		return nil, fault.New(fault.Unavailable, "", "The page could not be printed: "+strings.Join(strings.Fields(trouble), " "))
 	}
-	if _, err := chromedp.Run(tab, chromedp.Evaluate[bool](fmt.Sprintf(settle, page.Home), chromedp.EvalAwaitPromise)); err != nil {
+	if _, err := chromedp.Run(tab, chromedp.Evaluate[bool](fmt.Sprintf(settle, home), chromedp.EvalAwaitPromise)); err != nil {
 		return nil, err
 	}
 	return chromedp.Run(tab, chromedp.PrintToPDF(

@@ -24,6 +24,8 @@ import (
 
 func logger(t *testing.T) *slog.Logger { return slog.New(slog.NewTextHandler(t.Output(), nil)) }
 
+var ticket = map[string]string{"X-Ticket": "let me in"}
+
 // site serves a page that asks for its content as ours do: by a script, with
 // the header that signs it in, and with a picture far down.
 func site(t *testing.T, body string) *httptest.Server {
@@ -68,9 +70,7 @@ func TestPrint(t *testing.T) {
 	t.Setenv("TMPDIR", dir)
 	server := site(t, `<main data-whole><h1>Look-back</h1><a href="/find?ball=1">1 ball</a><div style="height:3000px"></div>
 		<img src="/picture.png" loading="lazy"><img src="/gone.png" loading="lazy"></main>`)
-	pdf, err := paper.Find(logger(t)).Print(t.Context(), paper.Page{
-		URL: server.URL + "/", Headers: map[string]string{"X-Ticket": "let me in"}, Home: "https://nets.example",
-	})
+	pdf, err := paper.Find(logger(t)).Print(t.Context(), server.URL+"/", ticket, "https://nets.example")
 	require.NoError(t, err)
 	require.True(t, bytes.HasPrefix(pdf, []byte("%PDF-")))
 	require.True(t, bytes.HasSuffix(bytes.TrimSpace(pdf), []byte("%%EOF")))
@@ -84,7 +84,7 @@ func TestPrint(t *testing.T) {
 func TestPrintSaysWhatThePageSays(t *testing.T) {
 	t.Parallel()
 	server := site(t, "")
-	_, err := paper.Find(logger(t)).Print(t.Context(), paper.Page{URL: server.URL + "/"})
+	_, err := paper.Find(logger(t)).Print(t.Context(), server.URL+"/", nil, "")
 	require.Error(t, err)
 	assert.Equal(t, fault.Unavailable, fault.KindOf(err))
 	assert.Equal(t, "The page could not be printed: Who are you?", fault.Message(err))
@@ -99,18 +99,18 @@ func TestPrintEndsWithItsCaller(t *testing.T) {
 	}))
 	t.Cleanup(server.Close)
 	p := paper.Find(logger(t))
-	_, err := p.Print(ctx, paper.Page{URL: server.URL})
+	_, err := p.Print(ctx, server.URL, nil, "")
 	require.Error(t, err)
 	assert.Equal(t, fault.Unavailable, fault.KindOf(err))
 
 	again := site(t, `<main data-whole>fine</main>`)
-	_, err = p.Print(t.Context(), paper.Page{URL: again.URL, Headers: map[string]string{"X-Ticket": "let me in"}})
+	_, err = p.Print(t.Context(), again.URL, ticket, "")
 	require.NoError(t, err, "the next one is not held up")
 }
 
 func TestPrintWithoutABrowser(t *testing.T) {
 	t.Setenv("PATH", t.TempDir())
-	_, err := paper.Find(logger(t)).Print(t.Context(), paper.Page{URL: "http://127.0.0.1:1"})
+	_, err := paper.Find(logger(t)).Print(t.Context(), "http://127.0.0.1:1", nil, "")
 	require.Error(t, err)
 	assert.Equal(t, fault.Unavailable, fault.KindOf(err))
 	assert.Contains(t, fault.Message(err), "No Chromium is installed")
@@ -130,7 +130,7 @@ func TestPrintDoesNotRunBesideAnother(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	first := make(chan error, 1)
 	go func() {
-		_, err := p.Print(ctx, paper.Page{URL: "http://127.0.0.1:1"})
+		_, err := p.Print(ctx, "http://127.0.0.1:1", nil, "")
 		first <- err
 	}()
 	said, err := os.ReadFile(started) // returns once the browser runs
@@ -138,7 +138,7 @@ func TestPrintDoesNotRunBesideAnother(t *testing.T) {
 	require.Equal(t, "started", strings.TrimSpace(string(said)))
 	late, stop := context.WithCancel(t.Context())
 	stop()
-	_, err = p.Print(late, paper.Page{URL: "http://127.0.0.1:1"})
+	_, err = p.Print(late, "http://127.0.0.1:1", nil, "")
 	assert.Equal(t, "Another report is being printed. Try again in a minute.", fault.Message(err))
 	cancel()
 	assert.Error(t, <-first)
