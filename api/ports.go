@@ -73,6 +73,8 @@ type Sessions interface {
 	// SetBlocks replaces the blocks; ones with an ID are kept and changed.
 	SetBlocks(ctx context.Context, v tagging.Viewer, session int64, blocks []tagging.Block) ([]tagging.Block, error)
 	Lane(ctx context.Context, v tagging.Viewer, session int64) (tagging.Lane, error)
+	// SetCut proposes balls from another confidence on, nil: from what the splits propose. What a person touched stays.
+	SetCut(ctx context.Context, v tagging.Viewer, session int64, cut *float64) error
 	// EditLane applies an edit whole or not at all and returns the balls changed, in the edit's order. Clips whose
 	// stretch changed are cut anew.
 	EditLane(ctx context.Context, v tagging.Viewer, session int64, e tagging.LaneEdit) ([]tagging.Ball, error)
@@ -90,13 +92,16 @@ type Footage interface {
 	// DropUpload forgets an upload (its row); bytes on the way are the caller's to remove.
 	DropUpload(ctx context.Context, v tagging.Viewer, id int64) (tagging.Upload, error)
 	Recording(ctx context.Context, v tagging.Viewer, id int64) (tagging.Recording, error)
-	// ChangeRecording changes title, camera and clock; a new clock moves what nobody has touched.
+	// ChangeRecording changes title, camera, distance and clock; a new clock moves what nobody has touched, and sound
+	// does not change it again.
 	ChangeRecording(ctx context.Context, v tagging.Viewer, r tagging.Recording) (tagging.Recording, error)
 	DeleteRecording(ctx context.Context, v tagging.Viewer, id int64) error
 	// Retry starts a failed or cancelled recording again where it stopped.
 	Retry(ctx context.Context, v tagging.Viewer, id int64) (tagging.Recording, error)
 	// Cancel stops the work on a recording.
 	Cancel(ctx context.Context, v tagging.Viewer, id int64) (tagging.Recording, error)
+	// AlignAgain gives a clock that a person has set back to the sound.
+	AlignAgain(ctx context.Context, v tagging.Viewer, id int64) (tagging.Recording, error)
 	// SplitAgain finds the deliveries anew; what a person has touched stays.
 	SplitAgain(ctx context.Context, v tagging.Viewer, id int64) (tagging.Recording, error)
 	// Traces returns the sound's envelope and the motion; nil before the split.

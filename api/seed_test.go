@@ -104,10 +104,12 @@ func (w *world) balls() {
 	t.Helper()
 	contact := micros(6)
 	require.NoError(t, w.store.SaveSplit(ctx, w.ids.recording, split.Result{
-		Deliveries: []media.Delivery{
-			{Start: micros(4), Contact: &contact, End: micros(8), Confidence: 0.9},
-			{Start: micros(14), End: micros(18), Confidence: 0.5},
-			{Start: micros(24), End: micros(28), Confidence: 0.7}},
+		Balls: []split.Ball{
+			{Delivery: media.Delivery{Start: micros(4), Contact: &contact, End: micros(8), Confidence: 0.9}, Passing: contact, Struck: 0.9},
+			{Delivery: media.Delivery{Start: micros(14), End: micros(18), Confidence: 0.5}, Passing: micros(16), Struck: 0.2},
+			{Delivery: media.Delivery{Start: micros(24), End: micros(28), Confidence: 0.7}, Passing: micros(26), Struck: 0.4},
+			{Delivery: media.Delivery{Start: micros(30), End: micros(33), Confidence: 0.2}, Passing: micros(32), Struck: 0.4}},
+		Cut: 0.5, Notes: []string{"The sound is clipped."}, Breaks: []media.Span{{Start: micros(8), End: micros(14)}},
 		Sound:  media.Trace{Step: 50_000, Values: []byte{1, 2, 3}},
 		Motion: media.Trace{Step: 50_000, Values: []byte{4, 5}},
 	}))

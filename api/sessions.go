@@ -49,6 +49,10 @@ func (s *Server) editLane(ctx context.Context, v tagging.Viewer, in change[wireL
 	return each(balls, toLaneBall), err
 }
 
+func (s *Server) setCut(ctx context.Context, v tagging.Viewer, in change[wireCut]) (none, error) {
+	return none{}, s.store.SetCut(ctx, v, in.ID, in.Body.Cut)
+}
+
 func (s *Server) sessionBalls(ctx context.Context, v tagging.Viewer, in byID) ([]wireBall, error) {
 	balls, err := s.store.SessionBalls(ctx, v, in.ID)
 	return each(balls, ownLinks.ball), err
@@ -100,6 +104,11 @@ func (s *Server) cancelRecording(ctx context.Context, v tagging.Viewer, in byID)
 
 func (s *Server) splitRecording(ctx context.Context, v tagging.Viewer, in byID) (wireRecording, error) {
 	r, err := s.store.SplitAgain(ctx, v, in.ID)
+	return toRecording(r), err
+}
+
+func (s *Server) alignRecording(ctx context.Context, v tagging.Viewer, in byID) (wireRecording, error) {
+	r, err := s.store.AlignAgain(ctx, v, in.ID)
 	return toRecording(r), err
 }
 

@@ -36,6 +36,11 @@ type wireRecording struct {
 	Progress     float64       `json:"progress"`
 	Offset       media.Micros  `json:"offset_us"`
 	RatePPM      float64       `json:"rate_ppm"`
+	ClockBy      string        `json:"clock_by"`
+	ClockSure    *float64      `json:"clock_sure"`
+	ClockNote    string        `json:"clock_note"`
+	Metres       *float64      `json:"metres"`
+	Notes        []string      `json:"notes"`
 	Duration     *media.Micros `json:"duration_us"`
 	Width        *int          `json:"width"`
 	Height       *int          `json:"height"`
@@ -48,7 +53,8 @@ type wireRecording struct {
 
 func toRecording(r tagging.Recording) wireRecording {
 	w := wireRecording{ID: r.ID, SessionID: r.SessionID, Title: r.Title, Camera: string(r.Camera), Size: r.Size, State: string(r.State),
-		Problem: r.Problem, Step: r.Step, Progress: r.Progress, Offset: r.Clock.Offset, RatePPM: r.Clock.RatePPM, Created: r.Created.UTC()}
+		Problem: r.Problem, Step: r.Step, Progress: r.Progress, Offset: r.Clock.Offset, RatePPM: r.Clock.RatePPM, ClockBy: string(r.ClockBy),
+		ClockSure: r.ClockSure, ClockNote: r.ClockNote, Metres: r.Metres, Notes: append([]string{}, r.Notes...), Created: r.Created.UTC()}
 	if p := r.Probe; p != nil {
 		w.Duration, w.Width, w.Height, w.FrameRate = &p.Duration, &p.Width, &p.Height, &p.FrameRate
 		w.VideoCodec, w.HasSound, w.BrowserShows = p.VideoCodec, p.HasSound(), p.BrowserShows()
@@ -56,12 +62,14 @@ func toRecording(r tagging.Recording) wireRecording {
 	return w
 }
 
-// wireRecordingChange changes what it names and leaves the rest.
+// wireRecordingChange changes what it names and leaves the rest; metres below 0
+// are not said.
 type wireRecordingChange struct {
 	Title   *string       `json:"title"`
 	Camera  *string       `json:"camera"`
 	Offset  *media.Micros `json:"offset_us"`
 	RatePPM *float64      `json:"rate_ppm"`
+	Metres  *float64      `json:"metres"`
 }
 
 func (w wireRecordingChange) apply(r tagging.Recording) tagging.Recording {
@@ -76,6 +84,12 @@ func (w wireRecordingChange) apply(r tagging.Recording) tagging.Recording {
 	}
 	if w.RatePPM != nil {
 		r.Clock.RatePPM = *w.RatePPM
+	}
+	if w.Metres != nil {
+		r.Metres = w.Metres
+		if *w.Metres < 0 {
+			r.Metres = nil
+		}
 	}
 	return r
 }
@@ -101,10 +115,39 @@ type wireLane struct {
 	Recordings []wireRecording `json:"recordings"`
 	Blocks     []wireBlock     `json:"blocks"`
 	Balls      []wireLaneBall  `json:"balls"`
+	Cut        float64         `json:"cut"`
+	CutChosen  bool            `json:"cut_chosen"`
+	Weak       []wireWeakBall  `json:"weak"`
+	Breaks     []wireSpan      `json:"breaks"`
 }
 
 func toLane(l tagging.Lane) wireLane {
-	return wireLane{each(l.Recordings, toRecording), each(l.Blocks, toBlock), each(l.Balls, toLaneBall)}
+	return wireLane{Recordings: each(l.Recordings, toRecording), Blocks: each(l.Blocks, toBlock), Balls: each(l.Balls, toLaneBall),
+		Cut: l.Cut, CutChosen: l.CutChosen, Weak: each(l.Weak, toWeakBall),
+		Breaks: each(l.Breaks, func(s media.Span) wireSpan { return wireSpan{s.Start, s.End} })}
+}
+
+type wireSpan struct {
+	Start media.Micros `json:"start_us"`
+	End   media.Micros `json:"end_us"`
+}
+
+// wireWeakBall is what the split thought of but does not propose.
+type wireWeakBall struct {
+	Start      media.Micros  `json:"start_us"`
+	Contact    *media.Micros `json:"contact_us"`
+	End        media.Micros  `json:"end_us"`
+	Confidence float64       `json:"confidence"`
+}
+
+func toWeakBall(d media.Delivery) wireWeakBall {
+	return wireWeakBall{d.Start, d.Contact, d.End, d.Confidence}
+}
+
+// wireCut says from which confidence balls are proposed; null is what the
+// splits propose themselves.
+type wireCut struct {
+	Cut *float64 `json:"cut"`
 }
 
 type wireLaneBall struct {
@@ -114,6 +157,7 @@ type wireLaneBall struct {
 	Contact    *media.Micros `json:"contact_us"`
 	End        media.Micros  `json:"end_us"`
 	Confidence float64       `json:"confidence"`
+	Struck     *float64      `json:"struck"`
 	Origin     string        `json:"origin"`
 	State      string        `json:"state"`
 	Revision   int           `json:"revision"`
@@ -123,7 +167,7 @@ type wireLaneBall struct {
 }
 
 func toLaneBall(b tagging.Ball) wireLaneBall {
-	return wireLaneBall{ID: b.ID, Number: b.Number, Start: b.Span.Start, Contact: b.Contact, End: b.Span.End, Confidence: b.Confidence,
+	return wireLaneBall{ID: b.ID, Number: b.Number, Start: b.Span.Start, Contact: b.Contact, End: b.Span.End, Confidence: b.Confidence, Struck: b.Struck,
 		Origin: b.Origin, State: string(b.State), Revision: b.Revision, BlockID: orNull(b.BlockID), PlayerID: orNull(b.PlayerID),
 		BatterID: orNull(b.BatterID)}
 }

@@ -247,6 +247,7 @@ func TestProbingAgainKeepsTheClock(t *testing.T) {
 	r.Title, r.Camera = "Side", media.OtherCamera
 	changed, err := w.store.ChangeRecording(ctx, w.analyst, r)
 	require.NoError(t, err)
+	r.ClockBy = tagging.ByPerson
 	assert.Equal(t, r, changed)
 	require.NoError(t, w.store.SaveProbe(ctx, id, film(60)))
 	assert.Equal(t, r.Clock, w.state(id).Clock)

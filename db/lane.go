@@ -20,7 +20,7 @@ const (
 )
 
 const ballColumns = `
-	d.id, d.session_id, coalesce(d.number, 0) AS number, d.start_us, d.contact_us, d.end_us, d.confidence, d.origin, d.state,
+	d.id, d.session_id, coalesce(d.number, 0) AS number, d.start_us, d.contact_us, d.end_us, d.confidence, d.struck, d.origin, d.state,
 	d.revision, coalesce(d.block_id, 0) AS block_id, coalesce(d.player_id, 0) AS player_id, coalesce(d.batter_id, 0) AS batter_id`
 
 const (
@@ -51,6 +51,7 @@ type ballRow struct {
 	StartUS, EndUS              media.Micros
 	ContactUS                   *media.Micros
 	Confidence                  float64
+	Struck                      *float64
 	Origin                      string
 	State                       tagging.BallState
 	Revision                    int
@@ -60,7 +61,7 @@ type ballRow struct {
 func (r ballRow) ball() tagging.Ball {
 	return tagging.Ball{
 		ID: r.ID, SessionID: r.SessionID, Number: r.Number, Span: media.Span{Start: r.StartUS, End: r.EndUS},
-		Contact: r.ContactUS, Confidence: r.Confidence, Origin: r.Origin, State: r.State, Revision: r.Revision,
+		Contact: r.ContactUS, Confidence: r.Confidence, Struck: r.Struck, Origin: r.Origin, State: r.State, Revision: r.Revision,
 		BlockID: r.BlockID, PlayerID: r.PlayerID, BatterID: r.BatterID,
 	}
 }
@@ -90,7 +91,10 @@ func (s *Store) Lane(ctx context.Context, v tagging.Viewer, sessionID int64) (la
 		for _, b := range balls {
 			lane.Balls = append(lane.Balls, b.ball())
 		}
-		return err
+		if err != nil {
+			return err
+		}
+		return cutting(ctx, tx, sessionID, &lane)
 	})
 	return lane, err
 }

@@ -25,11 +25,12 @@ const (
 const (
 	maxOffset  = 48 * 3600 * media.Second
 	maxRatePPM = 10_000
+	maxMetres  = 200 // from a camera to the batter
 )
 
 const recordingColumns = `
 	r.id, r.session_id, r.title, r.camera, r.sha256, r.size, r.state, r.problem, r.probe,
-	r.offset_us, r.rate_ppm, r.step, r.progress, r.created_at AS created`
+	r.offset_us, r.rate_ppm, r.clock_by, r.clock_sure, r.clock_note, r.metres, r.cut, r.notes, r.step, r.progress, r.created_at AS created`
 
 const (
 	sqlRecording = `SELECT` + recordingColumns + ` FROM recording r WHERE r.id = @id`
@@ -47,7 +48,7 @@ const (
 		WHERE s.id = (SELECT session_id FROM recording WHERE id = @id) FOR NO KEY UPDATE`
 
 	sqlLockRecording = `
-		SELECT` + recordingColumns + `, s.squad_id, r.found
+		SELECT` + recordingColumns + `, s.squad_id, r.found IS NOT NULL AS is_split
 		FROM recording r JOIN net_session s ON s.id = r.session_id
 		WHERE r.id = @id FOR NO KEY UPDATE OF r`
 
@@ -67,7 +68,7 @@ const (
 		RETURNING s.squad_id, s.id AS session_id`
 
 	sqlChangeRecording = `
-		UPDATE recording SET title = @title, camera = @camera, offset_us = @offset, rate_ppm = @rate WHERE id = @id`
+		UPDATE recording SET title = @title, camera = @camera, metres = @metres WHERE id = @id`
 )
 
 const noRecording = "There is no such recording. Perhaps it was deleted."
@@ -83,6 +84,12 @@ type recordingRow struct {
 	Probe         *media.Probe
 	OffsetUS      media.Micros
 	RatePPM       float64
+	ClockBy       tagging.ClockBy
+	ClockSure     *float64
+	ClockNote     string
+	Metres        *float64
+	Cut           float64
+	Notes         []string
 	Step          string
 	Progress      float64
 	Created       time.Time
@@ -92,16 +99,15 @@ func (r recordingRow) recording() tagging.Recording {
 	return tagging.Recording{
 		ID: r.ID, SessionID: r.SessionID, Title: r.Title, Camera: r.Camera, SHA256: [32]byte(r.SHA256), Size: r.Size,
 		State: r.State, Problem: r.Problem, Probe: r.Probe, Clock: media.Clock{Offset: r.OffsetUS, RatePPM: r.RatePPM},
+		ClockBy: r.ClockBy, ClockSure: r.ClockSure, ClockNote: r.ClockNote, Metres: r.Metres, Cut: r.Cut, Notes: r.Notes,
 		Step: r.Step, Progress: r.Progress, Created: r.Created,
 	}
 }
 
-// lockedRecording is a recording taken for a change, with its squad and what
-// its split found (nil before that).
+// lockedRecording is a recording taken for a change, with its squad.
 type lockedRecording struct {
 	tagging.Recording
 	SquadID int64
-	Found   []media.Delivery
 	IsSplit bool
 }
 
@@ -122,7 +128,7 @@ func lockRecording(ctx context.Context, tx pgx.Tx, id int64) (lockedRecording, e
 	row, err := one[struct {
 		recordingRow
 		SquadID int64
-		Found   *[]media.Delivery
+		IsSplit bool
 	}](ctx, tx, sqlLockRecording, args{"id": id})
 	if errors.Is(err, pgx.ErrNoRows) {
 		return lockedRecording{}, none
@@ -130,11 +136,7 @@ func lockRecording(ctx context.Context, tx pgx.Tx, id int64) (lockedRecording, e
 	if err != nil {
 		return lockedRecording{}, err
 	}
-	r := lockedRecording{Recording: row.recording(), SquadID: row.SquadID, IsSplit: row.Found != nil}
-	if r.IsSplit {
-		r.Found = *row.Found
-	}
-	return r, nil
+	return lockedRecording{Recording: row.recording(), SquadID: row.SquadID, IsSplit: row.IsSplit}, nil
 }
 
 // setState moves a recording on and tells the pages.
@@ -225,7 +227,10 @@ func (s *Store) SaveProbe(ctx context.Context, id int64, p media.Probe) error {
 		if err := setState(ctx, tx, &r, tagging.Probed, stepSplit, ""); err != nil {
 			return err
 		}
-		return s.enqueue(ctx, tx, job{args: jobs.SplitRecording{RecordingID: id}})
+		if err := s.enqueue(ctx, tx, job{args: jobs.SplitRecording{RecordingID: id}}); err != nil {
+			return err
+		}
+		return s.wantAlignment(ctx, tx, r.SessionID)
 	})
 }
 
@@ -267,7 +272,8 @@ func staffLock(ctx context.Context, tx pgx.Tx, v tagging.Viewer, id int64) (lock
 
 // ChangeRecording changes title, camera and clock. A new clock moves the balls
 // that this recording's split found and nobody has touched; the clips of the
-// others are cut anew from where they lie on it now.
+// others are cut anew from where they lie on it now. A person's clock is not
+// changed by sound again (AlignAgain).
 func (s *Store) ChangeRecording(ctx context.Context, v tagging.Viewer, in tagging.Recording) (changed tagging.Recording, err error) {
 	err = s.inTx(ctx, "db.ChangeRecording", func(tx pgx.Tx) error {
 		r, err := staffLock(ctx, tx, v, in.ID)
@@ -278,16 +284,19 @@ func (s *Store) ChangeRecording(ctx context.Context, v tagging.Viewer, in taggin
 			return err
 		}
 		if _, err := tx.Exec(ctx, sqlChangeRecording, args{
-			"id": r.ID, "title": in.Title, "camera": in.Camera, "offset": in.Clock.Offset, "rate": in.Clock.RatePPM,
+			"id": r.ID, "title": in.Title, "camera": in.Camera, "metres": in.Metres,
 		}); err != nil {
 			return err
 		}
-		if r.Clock != in.Clock && r.IsSplit {
-			before := r.Clock
-			r.Clock = in.Clock
-			if err := s.moveFound(ctx, tx, r, before); err != nil {
-				return err
-			}
+		switch {
+		case r.Clock != in.Clock:
+			moved := clockChange{id: r.ID, clock: in.Clock, by: tagging.ByPerson}
+			err = s.setClocks(ctx, tx, r.SquadID, r.SessionID, []clockChange{moved})
+		case !same(r.Metres, in.Metres):
+			err = s.layBySound(ctx, tx, r.SquadID, r.SessionID)
+		}
+		if err != nil {
+			return err
 		}
 		if changed, err = recordingFor(ctx, tx, v, r.ID); err != nil {
 			return err
@@ -308,6 +317,9 @@ func checkRecording(in tagging.Recording) (title string, err error) {
 	}
 	if !(math.Abs(in.Clock.RatePPM) <= maxRatePPM) { // NaN too
 		f.bad("rate_ppm", "must be within 10000")
+	}
+	if m := in.Metres; m != nil && !(*m >= 0 && *m <= maxMetres) {
+		f.bad("metres", "must be 0 to 200")
 	}
 	return title, f.err()
 }

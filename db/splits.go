@@ -13,7 +13,8 @@ import (
 
 const (
 	sqlSaveTraces = `
-		UPDATE recording SET found = @found, sound_step_us = @sound_step, sound_trace = @sound,
+		UPDATE recording SET found = coalesce(found, '[]'), candidates = @candidates, cut = @cut, breaks = @breaks, notes = @notes,
+			sound_step_us = @sound_step, sound_trace = @sound,
 			motion_step_us = @motion_step, motion_trace = @motion
 		WHERE id = @id`
 
@@ -35,9 +36,10 @@ const (
 	sqlDropBalls = `DELETE FROM delivery WHERE id = ANY(@ids::bigint[])`
 
 	sqlAddProposed = `
-		INSERT INTO delivery (session_id, start_us, contact_us, end_us, confidence, origin, state)
+		INSERT INTO delivery (session_id, start_us, contact_us, end_us, confidence, struck, origin, state)
 		SELECT @session, n.*, 'split', 'proposed'
-		FROM unnest(@starts::bigint[], @contacts::bigint[], @ends::bigint[], @confidences::double precision[]) AS n
+		FROM unnest(@starts::bigint[], @contacts::bigint[], @ends::bigint[], @confidences::double precision[],
+			@struck::double precision[]) AS n
 		RETURNING id`
 
 	sqlMoveProposed = `
@@ -47,15 +49,23 @@ const (
 			AS n (id, start_us, contact_us, end_us, confidence)
 		WHERE d.id = n.id`
 
+	// What the cameras together think of balls that nobody has touched.
+	sqlThinkOfBalls = `
+		UPDATE delivery d SET confidence = n.confidence, struck = n.struck
+		FROM unnest(@ids::bigint[], @confidences::double precision[], @struck::double precision[]) AS n (id, confidence, struck)
+		WHERE d.id = n.id AND d.origin = 'split' AND d.touched_at IS NULL
+		  AND (d.confidence, d.struck) IS DISTINCT FROM (n.confidence, n.struck)`
+
 	sqlDropProposals = `DELETE FROM proposal WHERE recording_id = @recording`
 
 	sqlAddProposals = `
 		INSERT INTO proposal (delivery_id, recording_id) SELECT ball, @recording FROM unnest(@balls::bigint[]) AS ball`
 )
 
-// SaveSplit keeps what the split of a recording found and puts it on the lane
-// (tagging.Resplit says how), makes the clips of all balls on this recording
-// and queues their cutting. A cancelled recording is left alone.
+// SaveSplit keeps what the split of a recording thought of and found, and lays
+// the session's balls anew (tagging.Resplit says how), makes the clips of all
+// balls on this recording and queues their cutting. What it learnt of the
+// camera position is kept for the next session. A cancelled recording is left alone.
 func (s *Store) SaveSplit(ctx context.Context, id int64, found split.Result) error {
 	return s.inTx(ctx, "db.SaveSplit", func(tx pgx.Tx) error {
 		r, err := lockRecording(ctx, tx, id)
@@ -65,25 +75,29 @@ func (s *Store) SaveSplit(ctx context.Context, id int64, found split.Result) err
 		if r.Probe == nil {
 			return fault.New(fault.Conflict, "", "This recording has not been looked at yet. Start its work again.")
 		}
-		r.Found = found.Deliveries
-		if r.Found == nil {
-			r.Found = []media.Delivery{} // split, with nothing found
-		}
 		if _, err := tx.Exec(ctx, sqlSaveTraces, args{
-			"id": id, "found": r.Found, "sound_step": stepOf(found.Sound), "sound": found.Sound.Values,
+			"id": id, "candidates": list(found.Balls), "cut": found.Cut, "breaks": list(found.Breaks), "notes": list(found.Notes),
+			"sound_step": stepOf(found.Sound), "sound": found.Sound.Values,
 			"motion_step": stepOf(found.Motion), "motion": found.Motion.Values,
 		}); err != nil {
+			return err
+		}
+		if err := saveProfile(ctx, tx, r, found.Profile); err != nil {
 			return err
 		}
 		if err := setState(ctx, tx, &r, tagging.Split, stepClips, ""); err != nil {
 			return err
 		}
-		known, err := knownBalls(ctx, tx, r)
-		if err != nil {
-			return err
-		}
-		return s.place(ctx, tx, r, known)
+		return s.layAll(ctx, tx, r.SquadID, r.SessionID, onRecording(r.ID))
 	})
+}
+
+// list is never nil, which a column that must not be null needs.
+func list[T any](values []T) []T {
+	if values == nil {
+		return []T{}
+	}
+	return values
 }
 
 // stepOf is nil for a trace of nothing: a film without sound.
@@ -101,33 +115,28 @@ type knownBall struct {
 	Here            bool // this recording's split found it
 }
 
-func knownBalls(ctx context.Context, tx pgx.Tx, r lockedRecording) ([]knownBall, error) {
+func knownBalls(ctx context.Context, tx pgx.Tx, r tagging.Recording) ([]knownBall, error) {
 	return all[knownBall](ctx, tx, sqlKnownBalls, args{"session": r.SessionID, "recording": r.ID})
 }
 
 // place puts what a recording's split found among the balls that are known.
-func (s *Store) place(ctx context.Context, tx pgx.Tx, r lockedRecording, known []knownBall) error {
+func place(ctx context.Context, tx pgx.Tx, r tagging.Recording, found []split.Ball) error {
+	known, err := knownBalls(ctx, tx, r)
+	if err != nil {
+		return err
+	}
 	balls := make([]tagging.Known, len(known))
 	for i, k := range known {
 		balls[i] = tagging.Known{
 			ID: k.ID, Span: k.span(), Contact: k.ContactUS, Kept: k.Kept, Discarded: k.Discarded, Elsewhere: k.Elsewhere,
 		}
 	}
-	proposals := make([]media.Delivery, len(r.Found))
-	for i, d := range r.Found {
-		proposals[i] = onSession(r.Clock, d)
+	proposals := make([]media.Delivery, len(found))
+	for i, b := range found {
+		proposals[i] = onSession(r.Clock, b.Delivery)
 	}
 	placed, gone := tagging.Resplit(balls, proposals)
-	if err := savePlacements(ctx, tx, r, placed, gone); err != nil {
-		return err
-	}
-	if err := settle(ctx, tx, r.SessionID); err != nil {
-		return err
-	}
-	if err := s.plan(ctx, tx, r.SessionID, planning{every: true, again: onRecording(r.ID)}); err != nil {
-		return err
-	}
-	return tell(ctx, tx, r.SquadID, tagging.Event{Topic: "lane", ID: r.SessionID, Session: r.SessionID})
+	return savePlacements(ctx, tx, r, found, placed, gone)
 }
 
 // onSession moves a delivery from a recording's own clock to the session's.
@@ -140,13 +149,13 @@ func onSession(c media.Clock, d media.Delivery) media.Delivery {
 	return d
 }
 
-func savePlacements(ctx context.Context, tx pgx.Tx, r lockedRecording, placed []tagging.Placement, gone []int64) error {
+func savePlacements(ctx context.Context, tx pgx.Tx, r tagging.Recording, found []split.Ball, placed []tagging.Placement, gone []int64) error {
 	if len(gone) > 0 {
 		if _, err := tx.Exec(ctx, sqlDropBalls, args{"ids": gone}); err != nil {
 			return err
 		}
 	}
-	var fresh, moved []tagging.Placement
+	var fresh, moved, there []tagging.Placement
 	var balls []int64
 	for _, p := range placed {
 		switch {
@@ -156,14 +165,18 @@ func savePlacements(ctx context.Context, tx pgx.Tx, r lockedRecording, placed []
 		case p.Moves:
 			moved = append(moved, p)
 		}
-		balls = append(balls, p.BallID)
+		there, balls = append(there, p), append(balls, p.BallID)
 	}
 	if err := moveBalls(ctx, tx, moved); err != nil {
 		return err
 	}
+	thoughts := args{"ids": balls, "confidences": edges(there)["confidences"], "struck": struck(there, found)}
+	if _, err := tx.Exec(ctx, sqlThinkOfBalls, thoughts); err != nil {
+		return err
+	}
 	if len(fresh) > 0 {
 		a := edges(fresh)
-		a["session"] = r.SessionID
+		a["session"], a["struck"] = r.SessionID, struck(fresh, found)
 		added, err := column[int64](ctx, tx, sqlAddProposed, a)
 		if err != nil {
 			return err
@@ -188,10 +201,18 @@ func edges(placed []tagging.Placement) args {
 	return args{"starts": starts, "ends": ends, "contacts": contacts, "confidences": confidences}
 }
 
-// moveFound follows a recording's new clock: first the balls that only its
-// split found move along with it, so that each keeps its row; then all that it
-// found is placed anew, since balls may now be the same as another camera's.
-func (s *Store) moveFound(ctx context.Context, tx pgx.Tx, r lockedRecording, before media.Clock) error {
+func struck(placed []tagging.Placement, found []split.Ball) []float64 {
+	list := make([]float64, len(placed))
+	for i, p := range placed {
+		list[i] = found[p.Proposal].Struck
+	}
+	return list
+}
+
+// moveFound follows a recording's new clock: the balls that only its split found
+// move along with it, so that each keeps its row. What it found is to be laid
+// anew then (layAll), since balls may now be the same as another camera's.
+func moveFound(ctx context.Context, tx pgx.Tx, r tagging.Recording, before media.Clock) error {
 	known, err := knownBalls(ctx, tx, r)
 	if err != nil {
 		return err
@@ -210,13 +231,7 @@ func (s *Store) moveFound(ctx context.Context, tx pgx.Tx, r lockedRecording, bef
 		}
 		along = append(along, tagging.Placement{BallID: k.ID, Delivery: onSession(r.Clock, own)})
 	}
-	if err := moveBalls(ctx, tx, along); err != nil {
-		return err
-	}
-	if known, err = knownBalls(ctx, tx, r); err != nil {
-		return err
-	}
-	return s.place(ctx, tx, r, known)
+	return moveBalls(ctx, tx, along)
 }
 
 func moveBalls(ctx context.Context, tx pgx.Tx, moved []tagging.Placement) error {

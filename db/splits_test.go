@@ -189,9 +189,10 @@ func TestTwoCamerasSeeTheSameBalls(t *testing.T) {
 	assert.Len(t, balls[3].Clips, 1, "the second camera had stopped by then")
 	assert.Len(t, balls[2].Clips, 2)
 
-	// The first camera's split finds none any more: those that the other one sees stay.
+	// The first camera's split finds none any more: those that the other one sees stay, as that one sees them.
 	w.split(side)
-	assert.Equal(t, [][2]float64{{1, 5}, {7, 11}, {11.1, 12}}, w.spans(id))
+	assert.Equal(t, [][2]float64{{1.3, 5.1}, {6.9, 11}, {11.1, 12}}, w.spans(id))
+	assert.Equal(t, balls[0].ID, w.balls(id)[0].ID)
 	w.say(w.coach, term(balls[0].ID, "shot", "pull"))
 	require.NoError(t, w.store.DeleteRecording(ctx, w.coach, behind))
 	left := w.balls(id)

@@ -127,9 +127,18 @@ func (w *world) recording(session int64, camera media.Camera, p media.Probe) int
 func (w *world) split(recording int64, found ...media.Delivery) {
 	w.t.Helper()
 	require.NoError(w.t, w.store.SaveSplit(w.t.Context(), recording, split.Result{
-		Deliveries: found,
-		Sound:      media.Trace{Step: 50_000, Values: []byte{1, 2, 3}}, Motion: media.Trace{Step: 50_000, Values: []byte{4, 5}},
+		Deliveries: found, Balls: thoughtOf(found...), Cut: 0.5,
+		Sound: media.Trace{Step: 50_000, Values: []byte{1, 2, 3}}, Motion: media.Trace{Step: 50_000, Values: []byte{4, 5}},
 	}))
+}
+
+// thoughtOf is what a split thinks of that finds these.
+func thoughtOf(found ...media.Delivery) []split.Ball {
+	list := make([]split.Ball, len(found))
+	for i, d := range found {
+		list[i] = split.Ball{Delivery: d, Passing: tagging.Moment(d.Span(), d.Contact), Struck: 0.8}
+	}
+	return list
 }
 
 // found is a delivery by its seconds; contact 0 means none.

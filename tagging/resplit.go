@@ -25,6 +25,7 @@ func (k Known) fixed() bool { return k.Kept || k.Elsewhere }
 // Placement says which ball a proposal is.
 type Placement struct {
 	BallID   int64          // 0: a new ball
+	Proposal int            // index of the proposal
 	Moves    bool           // the known ball takes the proposal's edges over
 	Delivery media.Delivery // the proposal, trimmed to the room there is; session clock
 }
@@ -50,7 +51,7 @@ func Resplit(known []Known, proposals []media.Delivery) (placed []Placement, gon
 	ballOf := pair(known, proposals)
 	stays := map[int64]bool{}
 	for j, p := range proposals {
-		place := Placement{Delivery: p}
+		place := Placement{Proposal: j, Delivery: p}
 		if i := ballOf[j]; i >= 0 {
 			place.BallID = known[i].ID
 			if known[i].fixed() {

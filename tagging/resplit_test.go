@@ -72,7 +72,7 @@ func TestResplit(t *testing.T) {
 			"a second camera sees the same balls",
 			[]tagging.Known{{ID: 7, Span: first.Span(), Contact: first.Contact, Elsewhere: true}},
 			[]media.Delivery{at(1.4, 3.2, 4.8), at(8, 9, 10)},
-			[]tagging.Placement{{BallID: 7, Delivery: at(1.4, 3.2, 4.8)}, {Delivery: at(8, 9, 10)}}, nil,
+			[]tagging.Placement{{BallID: 7, Delivery: at(1.4, 3.2, 4.8)}, {Proposal: 1, Delivery: at(8, 9, 10)}}, nil,
 		},
 		{
 			"gone here but seen by another camera",

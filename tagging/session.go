@@ -80,10 +80,27 @@ type Recording struct {
 	Problem   string       // for the person, when failed
 	Probe     *media.Probe // nil until probed
 	Clock     media.Clock
-	Step      string  // what is being done: "probe", "split", "clips"; "" when nothing is
-	Progress  float64 // of that step, 0 to 1
+	ClockBy   ClockBy
+	ClockSure *float64 // when by sound: how sure, 0 to 1
+	ClockNote string   // why the clock could not be found by sound
+	Metres    *float64 // from the camera to the batter; nil when not said
+	Cut       float64  // the confidence from which its split proposes balls
+	Notes     []string // what its split could not use and why
+	Step      string   // what is being done: "probe", "split", "clips"; "" when nothing is
+	Progress  float64  // of that step, 0 to 1
 	Created   time.Time
 }
+
+// ClockBy says how a recording was laid on the session clock.
+type ClockBy string
+
+// The ways: by its creation time or behind the one before, by its sound, or by
+// a person, whom nothing overrules.
+const (
+	ByGuess  ClockBy = "guess"
+	BySound  ClockBy = "sound"
+	ByPerson ClockBy = "person"
+)
 
 // UploadState is how far an upload has come.
 type UploadState string
@@ -133,7 +150,8 @@ type Ball struct {
 	Span       media.Span
 	Contact    *media.Micros
 	Confidence float64
-	Origin     string // "split" or "person"
+	Struck     *float64 // the split's guess whether the bat was hit, 0 to 1; nil when a person added the ball
+	Origin     string   // "split" or "person"
 	State      BallState
 	Revision   int
 	BlockID    int64
@@ -209,6 +227,10 @@ type Lane struct {
 	Recordings []Recording
 	Blocks     []Block
 	Balls      []Ball // discarded ones too, ascending by start; without clips
+	Cut        float64
+	CutChosen  bool             // by a person; else it is what the splits propose
+	Weak       []media.Delivery // what the splits thought of but did not propose, session clock, ascending
+	Breaks     []media.Span     // gaps after which a new block is likely to begin, session clock, ascending
 }
 
 // Drawing is freehand and straight lines on a picture, in shares of its width

@@ -75,6 +75,20 @@ func (SplitRecording) Kind() string { return "split_recording" }
 // InsertOpts says how it is queued.
 func (SplitRecording) InsertOpts() river.InsertOpts { return opts(QueueTools, PriorityNew) }
 
+// AlignSession lays the recordings of a session on one clock by their sound.
+// Which recordings there were is part of what makes it unique, so that one
+// that comes while it runs has its turn.
+type AlignSession struct {
+	SessionID    int64   `json:"session_id"`
+	RecordingIDs []int64 `json:"recording_ids"`
+}
+
+// Kind names the job in the database.
+func (AlignSession) Kind() string { return "align_session" }
+
+// InsertOpts says how it is queued.
+func (AlignSession) InsertOpts() river.InsertOpts { return opts(QueueTools, PriorityNew) }
+
 // CutClips makes the quick files of clips of one recording in one run. The
 // clips' revisions are part of what makes it unique, so that changed edges are
 // cut anew while the old ones are still being cut.

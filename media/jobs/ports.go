@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"netreel/media"
+	"netreel/media/align"
 	"netreel/media/split"
 	"netreel/tagging"
 )
@@ -35,9 +36,17 @@ type Store interface {
 	RecordingForJob(ctx context.Context, id int64) (tagging.Recording, error)
 	// SaveProbe keeps what ffprobe told and enqueues the split.
 	SaveProbe(ctx context.Context, id int64, p media.Probe) error
+	// SplitHints says what is known of a recording's balls and its camera's position before it is split.
+	SplitHints(ctx context.Context, id int64) (split.Hints, error)
 	// SaveSplit keeps the traces, replaces the proposals nobody has touched, makes the clips of all balls on this
 	// recording and enqueues their cuts. Balls that a person touched stay; a proposal that overlaps one is dropped.
 	SaveSplit(ctx context.Context, id int64, r split.Result) error
+	// ToAlign returns a session's recordings that have sound, and the pairs that have been compared already, by the
+	// recordings' ids.
+	ToAlign(ctx context.Context, session int64) ([]tagging.Recording, []align.Pair, error)
+	// SaveMatches keeps how pairs of recordings lie on each other by their sound alone, A's id below B's, and sets the
+	// clocks that no person has set.
+	SaveMatches(ctx context.Context, session int64, found []align.Pair) error
 	// SetProgress tells pages how far a step is: at most a call a second.
 	SetProgress(ctx context.Context, recordingID int64, step string, share float64) error
 	// FailRecording records why a recording came to nothing, for the person.

@@ -9,7 +9,8 @@ import (
 	"netreel/media/split"
 )
 
-// split finds a recording's deliveries. Everything that it finds is kept in
+// split finds a recording's deliveries, with what people have said of them
+// already. Everything that it finds is kept in
 // one transaction, together with the jobs that cut the clips; run again it
 // replaces what nobody has touched.
 func (w *work) split(ctx context.Context, job *river.Job[SplitRecording]) error {
@@ -24,14 +25,15 @@ func (w *work) split(ctx context.Context, job *river.Job[SplitRecording]) error 
 	if err != nil {
 		return err
 	}
-	tell := w.progress(ctx, func(share float64) error { return w.Store.SetProgress(ctx, r.ID, "split", share) })
-	tell(0)
-	found, err := split.Find(ctx, w.Tool.File(path), *r.Probe, tell)
+	hints, err := w.Store.SplitHints(ctx, r.ID)
 	if err != nil {
 		return err
 	}
-	if len(found.Notes) > 0 {
-		w.Log.InfoContext(ctx, "split", "recording", r.ID, "notes", found.Notes)
+	tell := w.progress(ctx, func(share float64) error { return w.Store.SetProgress(ctx, r.ID, "split", share) })
+	tell(0)
+	found, err := split.Refine(ctx, w.Tool.File(path), *r.Probe, hints, tell)
+	if err != nil {
+		return err
 	}
 	return w.Store.SaveSplit(ctx, r.ID, found)
 }

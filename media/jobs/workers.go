@@ -51,6 +51,7 @@ func Workers(d Deps) *river.Workers {
 	river.AddWorker(all, &worker[LandUpload]{log: d.Log, timeout: 14 * time.Minute, run: w.land, fail: w.landFailed})
 	river.AddWorker(all, &worker[ProbeRecording]{log: d.Log, timeout: 5 * time.Minute, run: w.probe, fail: w.probeFailed})
 	river.AddWorker(all, &worker[SplitRecording]{log: d.Log, timeout: 30 * time.Minute, run: w.split, fail: w.splitFailed})
+	river.AddWorker(all, &worker[AlignSession]{log: d.Log, timeout: 30 * time.Minute, run: w.align, fail: w.alignFailed})
 	river.AddWorker(all, &worker[CutClips]{log: d.Log, timeout: 10 * time.Minute, run: w.cut, fail: w.cutFailed})
 	river.AddWorker(all, &worker[SmoothClip]{log: d.Log, timeout: 10 * time.Minute, run: w.smooth, fail: w.smoothFailed})
 	river.AddWorker(all, &worker[ExportReel]{log: d.Log, timeout: 40 * time.Minute, run: w.export, fail: w.exportFailed})

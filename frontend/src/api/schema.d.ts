@@ -300,6 +300,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/sessions/{id}/cut": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Propose fewer or more balls at once; what a person has touched stays */
+        put: operations["setCut"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/sessions/{id}/uploads": {
         parameters: {
             query?: never;
@@ -645,6 +662,23 @@ export interface paths {
         put?: never;
         /** Find the deliveries anew; what a person has touched stays */
         post: operations["splitRecording"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/recordings/{id}/align": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Give the clock that a person has set back to the sound */
+        post: operations["alignRecording"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1822,6 +1856,26 @@ export interface components {
             recordings: components["schemas"]["Recording"][];
             blocks: components["schemas"]["Block"][];
             balls: components["schemas"]["LaneBall"][];
+            /** Format: double */
+            cut: number;
+            cut_chosen: boolean;
+            weak: components["schemas"]["WeakBall"][];
+            breaks: components["schemas"]["Span"][];
+        };
+        Span: {
+            start_us: components["schemas"]["Micros"];
+            end_us: components["schemas"]["Micros"];
+        };
+        Cut: {
+            /** Format: double */
+            cut: number | null;
+        };
+        WeakBall: {
+            start_us: components["schemas"]["Micros"];
+            contact_us: components["schemas"]["Micros"] | null;
+            end_us: components["schemas"]["Micros"];
+            /** Format: double */
+            confidence: number;
         };
         LaneBall: {
             /** Format: int64 */
@@ -1833,6 +1887,8 @@ export interface components {
             end_us: components["schemas"]["Micros"];
             /** Format: double */
             confidence: number;
+            /** Format: double */
+            struck: number | null;
             /** @enum {string} */
             origin: "split" | "person";
             /** @enum {string} */
@@ -1896,6 +1952,14 @@ export interface components {
             offset_us: components["schemas"]["Micros"];
             /** Format: double */
             rate_ppm: number;
+            /** @enum {string} */
+            clock_by: "guess" | "sound" | "person";
+            /** Format: double */
+            clock_sure: number | null;
+            clock_note: string;
+            /** Format: double */
+            metres: number | null;
+            notes: string[];
             duration_us: components["schemas"]["Micros"] | null;
             /** Format: int64 */
             width: number | null;
@@ -1915,6 +1979,11 @@ export interface components {
             offset_us?: components["schemas"]["Micros"];
             /** Format: double */
             rate_ppm?: number;
+            /**
+             * Format: double
+             * @description From the camera to the batter; below 0 takes it back
+             */
+            metres?: number;
         };
         Trace: {
             step_us: components["schemas"]["Micros"];
@@ -3771,6 +3840,31 @@ export interface operations {
             default: components["responses"]["Problem"];
         };
     };
+    setCut: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Cut"];
+            };
+        };
+        responses: {
+            /** @description Done */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
     uploads: {
         parameters: {
             query?: never;
@@ -4386,6 +4480,29 @@ export interface operations {
         };
     };
     splitRecording: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Recording"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    alignRecording: {
         parameters: {
             query?: never;
             header?: never;

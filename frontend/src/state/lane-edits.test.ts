@@ -4,7 +4,7 @@ import type { BallEdit, LaneBall } from '../api/types'
 import * as edits from './lane-edits'
 
 const ball = (id: number, start: number, end: number, part: Partial<LaneBall> = {}): LaneBall => ({
-  id, number: id, start_us: start * 1e6, end_us: end * 1e6, contact_us: null, confidence: 0.9, origin: 'split', state: 'proposed',
+  id, number: id, start_us: start * 1e6, end_us: end * 1e6, contact_us: null, confidence: 0.9, struck: null, origin: 'split', state: 'proposed',
   revision: 1, block_id: null, player_id: null, batter_id: null, ...part,
 })
 

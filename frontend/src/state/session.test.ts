@@ -5,7 +5,7 @@ import { coalesce } from './refetch'
 import { SessionState } from './session.svelte'
 
 const ball = (id: number, state: LaneBall['state'], block_id: number | null): LaneBall => ({
-  id, number: id, start_us: 0, contact_us: null, end_us: 1, confidence: 1, origin: 'split', state, revision: 1, block_id, player_id: null, batter_id: null,
+  id, number: id, start_us: 0, contact_us: null, end_us: 1, confidence: 1, struck: null, origin: 'split', state, revision: 1, block_id, player_id: null, batter_id: null,
 })
 
 describe('coalesce', () => {

@@ -4,7 +4,7 @@ import { facts, standingOf } from './progress'
 
 const rec = (over: Partial<Recording>): Recording => ({
   id: 1, session_id: 1, title: 'A', camera: 'side-on', size: 1, state: 'landed', problem: '', step: '', progress: 0, offset_us: 0,
-  rate_ppm: 0, duration_us: null, width: null, height: null, frame_rate: null, video_codec: '', has_sound: false, browser_shows: false,
+  rate_ppm: 0, clock_by: 'guess', clock_sure: null, clock_note: '', metres: null, notes: [], duration_us: null, width: null, height: null, frame_rate: null, video_codec: '', has_sound: false, browser_shows: false,
   created: '', ...over,
 })
 
