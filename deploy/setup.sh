@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Installs what netreel stands on, as far as it is missing: ffmpeg, the
-# PostgreSQL server, fonts, Node.js and, for the tests, Chromium. Says nothing
+# PostgreSQL server, fonts, Node.js and, for tests and PDFs, Chromium. Says nothing
 # and changes nothing when all is there.
 #
 #   deploy/setup.sh                    for building, running and testing
@@ -80,7 +80,7 @@ declare -A what=(
 	[postgresql]='the PostgreSQL server, version 14 or newer (no cluster of its own is needed)'
 	[fonts]='the DejaVu fonts'
 	[node]='Node.js ^20.19 or >=22.12, with npm'
-	[chromium]='Chromium or Google Chrome, for the tests'
+	[chromium]='Chromium or Google Chrome, for the tests and reports as PDF'
 )
 
 # give_up lists what is missing and ends.

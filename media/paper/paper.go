@@ -11,6 +11,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"os"
 	"os/exec"
 	"strings"
 	"time"
@@ -28,6 +29,7 @@ type Printer struct {
 	browser string // "" when none is installed
 	log     *slog.Logger
 	free    chan struct{} // holds a value while nobody prints
+	caged   bool          // the browser runs in a sandbox of its own; only to be read by who prints
 }
 
 // Limits of one print. A browser wants some hundred megabytes, and half of a
@@ -46,7 +48,7 @@ var browsers = []string{
 // Find looks for a browser on the PATH. Where there is none, only printing
 // does not work, and says so.
 func Find(log *slog.Logger) *Printer {
-	p := &Printer{log: log, free: make(chan struct{}, 1)}
+	p := &Printer{log: log, free: make(chan struct{}, 1), caged: os.Geteuid() != 0} // root's browser can't have one
 	p.free <- struct{}{}
 	for _, name := range browsers {
 		if path, err := exec.LookPath(name); err == nil {
@@ -82,6 +84,13 @@ func (p *Printer) Print(ctx context.Context, address string, headers map[string]
 	ctx, cancel := context.WithTimeout(ctx, patience)
 	defer cancel()
 	pdf, err := p.print(ctx, address, headers, home)
+	if p.caged && err != nil && strings.Contains(err.Error(), "sandbox") {
+		// A container or a service may not make one. It is a second wall at most: the browser sees pages of this
+		// server alone, whose policy lets nothing foreign in.
+		p.log.WarnContext(ctx, "the browser that prints runs without a sandbox of its own: the system does not allow one")
+		p.caged = false
+		pdf, err = p.print(ctx, address, headers, home)
+	}
 	if err != nil {
 		if fault.Message(err) != "" {
 			return nil, fault.At(op, err)
@@ -93,7 +102,8 @@ func (p *Printer) Print(ctx context.Context, address string, headers map[string]
 
 func (p *Printer) print(ctx context.Context, address string, headers map[string]string, home string) (pdf []byte, err error) {
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(p.browser), chromedp.DisableGPU, chromedp.Flag("disable-component-update", true))
+		chromedp.ExecPath(p.browser), chromedp.DisableGPU, chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("no-sandbox", !p.caged))
 	alloc, stop := chromedp.NewExecAllocator(ctx, options...)
 	defer stop()
 	tab, end := chromedp.NewContext(alloc, chromedp.WithErrorf(func(format string, args ...any) {

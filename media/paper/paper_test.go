@@ -116,6 +116,26 @@ func TestPrintWithoutABrowser(t *testing.T) {
 	assert.Contains(t, fault.Message(err), "No Chromium is installed")
 }
 
+// TestPrintWhereNoSandboxIsAllowed has a browser that refuses to run in one, as
+// Chromium does in a container.
+func TestPrintWhereNoSandboxIsAllowed(t *testing.T) {
+	browser, err := exec.LookPath("chromium")
+	if err != nil {
+		browser, err = exec.LookPath("google-chrome")
+	}
+	require.NoError(t, err, "a browser to print with")
+	bin := t.TempDir()
+	script := "#!/bin/sh\ncase \"$*\" in *--no-sandbox*) exec " + browser + " \"$@\" ;; esac\necho 'FATAL: No usable sandbox!' >&2\nexit 1\n"
+	require.NoError(t, os.WriteFile(filepath.Join(bin, "headless_shell"), []byte(script), 0o700))
+	t.Setenv("PATH", bin+":"+os.Getenv("PATH"))
+	p := paper.Find(logger(t))
+	p.Cage()
+	server := site(t, `<main data-whole>fine</main>`)
+	pdf, err := p.Print(t.Context(), server.URL, ticket, "")
+	require.NoError(t, err)
+	assert.True(t, bytes.HasPrefix(pdf, []byte("%PDF-")))
+}
+
 // TestPrintDoesNotRunBesideAnother has a browser that tells when it is started
 // and hangs: the second print waits for the first, and says so when its caller
 // has waited enough.
@@ -124,7 +144,7 @@ func TestPrintDoesNotRunBesideAnother(t *testing.T) {
 	started := filepath.Join(bin, "started")
 	require.NoError(t, exec.CommandContext(t.Context(), "mkfifo", started).Run())
 	script := "#!/bin/sh\necho started > " + started + "\nexec tail -f /dev/null\n"
-	require.NoError(t, os.WriteFile(filepath.Join(bin, "headless_shell"), []byte(script), 0o700)) //nolint:gosec // it is to be run
+	require.NoError(t, os.WriteFile(filepath.Join(bin, "headless_shell"), []byte(script), 0o700))
 	t.Setenv("PATH", bin+":"+os.Getenv("PATH"))
 	p := paper.Find(logger(t))
 	ctx, cancel := context.WithCancel(t.Context())
