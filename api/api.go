@@ -190,6 +190,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/balls/{id}/ledger", staff, handle(200, s.ledger)},
 		{http.MethodPost, "/api/observations", staff, handle(200, s.observe)},
 		{http.MethodGet, "/api/find", signedIn, handle(200, s.find)},
+		{http.MethodGet, "/api/side-by-side", signedIn, handle(200, s.sideBySide)},
 		{http.MethodGet, "/api/sessions/{id}/lookback", staff, handle(200, s.lookback)},
 		{http.MethodGet, "/api/compare", staff, handle(200, s.compare)},
 		{http.MethodGet, "/api/players/{id}/progress", staff, handle(200, s.progress)},

@@ -113,6 +113,8 @@ type Balls interface {
 	// SessionBalls lists a session's balls (not the discarded) with clips and what holds of the observations.
 	SessionBalls(ctx context.Context, v tagging.Viewer, session int64) ([]tagging.Ball, error)
 	Ball(ctx context.Context, v tagging.Viewer, id int64) (tagging.Ball, error)
+	// SideBySide gives two balls that the viewer may see, left and right.
+	SideBySide(ctx context.Context, v tagging.Viewer, left, right int64) ([2]tagging.PlaylistItem, error)
 	// Clip returns a clip that the viewer may see.
 	Clip(ctx context.Context, v tagging.Viewer, id int64) (tagging.Clip, error)
 	// WantClip puts the smooth version of a clip at the head of the queue.

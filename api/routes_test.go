@@ -111,6 +111,7 @@ func (w *world) requests() map[string]request {
 		"GET /api/balls/{id}/ledger":                 {path: f("/api/balls/%d/ledger", i.ball), want: 200},
 		"POST /api/observations":                     {path: "/api/observations", body: f(`[{"uuid":%q,"ball_id":%d,"kind":"term","group":"feet","term":"back"}]`, uuid.New(), i.ball), want: 200},
 		"GET /api/find":                              {path: "/api/find?shot=pull&limit=5", want: 200},
+		"GET /api/side-by-side":                      {path: f("/api/side-by-side?left=%d&right=%d", i.ball, i.ball), want: 200},
 		"GET /api/sessions/{id}/lookback":            {path: f("/api/sessions/%d/lookback?player=%d&coder=0", i.session, i.asha), want: 200},
 		"GET /api/compare":                           {path: "/api/compare?left=shot%3Dpull&right=not.shot%3Dpull&outcome=control-faced&outcome=feet%3Dback&left_name=with+the+pull", want: 200},
 		"GET /api/players/{id}/progress":             {path: f("/api/players/%d/progress?outcome=effective", i.asha), want: 200},
@@ -272,6 +273,6 @@ func TestEveryRouteForEveryRole(t *testing.T) {
 
 // aboutAThing says whether a call names something of the squad.
 func aboutAThing(r api.Route, call request) bool {
-	return strings.Contains(r.Path, "{") || r.Path == "/api/observations" || r.Path == "/api/net" || strings.HasPrefix(r.Path, "/api/readings") ||
+	return strings.Contains(r.Path, "{") || r.Path == "/api/observations" || r.Path == "/api/net" || strings.HasPrefix(r.Path, "/api/readings") || r.Path == "/api/side-by-side" ||
 		r.Method == http.MethodPost && (r.Path == "/api/uploads/" || r.Path == "/api/felt")
 }

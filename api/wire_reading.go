@@ -132,9 +132,8 @@ func toValue(v measure.Value) wireValue {
 
 // toMeasured is an accepted value as a ball bears it.
 func toMeasured(m tagging.Measured) wireMeasured {
-	known, _ := measure.Find(m.Measure)
-	v := measure.Value{Measure: m.Measure, Value: m.Value, Sigma: m.Sigma, Unit: known.Unit, Caveats: m.Caveats}
-	return wireMeasured{m.Measure, known.Name, m.RecordingID, m.Value, v.String(), append([]string{}, m.Caveats...)}
+	name, v := measure.Of(m.Measure, m.Value, m.Sigma, m.Caveats)
+	return wireMeasured{m.Measure, name, m.RecordingID, m.Value, v.String(), append([]string{}, m.Caveats...)}
 }
 
 type wireMeasured struct {

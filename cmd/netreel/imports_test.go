@@ -39,7 +39,7 @@ var law = map[string][]string{
 		"media/split", "tagging", "tagging/export", "github.com/riverqueue/river", "golang.org/x/sync"},
 	"tagging":            {"media", "media/fault", "github.com/google/uuid"},
 	"tagging/compare":    {"media/fault", "gonum.org/v1/gonum"},
-	"tagging/export":     {"media", "tagging", "tagging/plan", "tagging/vocabulary"},
+	"tagging/export":     {"media", "tagging", "tagging/measure", "tagging/plan", "tagging/vocabulary"},
 	"tagging/find":       {"media/fault", "tagging", "tagging/vocabulary"},
 	"tagging/measure":    {"media", "media/fault", "media/laws", "gonum.org/v1/gonum"},
 	"tagging/lookback":   {"media/fault", "media/laws", "tagging", "tagging/compare", "tagging/find", "tagging/vocabulary"},

@@ -13,6 +13,7 @@ import (
 
 	"netreel/media"
 	"netreel/tagging"
+	"netreel/tagging/measure"
 )
 
 // Cue is a text that is shown for a while.
@@ -44,8 +45,9 @@ func Shown(b tagging.Ball) (tagging.Clip, bool) {
 
 // BallCues is what was seen on a ball, on the clock of one of its clips: zero
 // is the clip's chosen start. Terms and notes appear at their time; those of
-// the ball as a whole at the start. Cues are ascending and may overlap;
-// drawings have no words and give none.
+// the ball as a whole at the start; what was measured at contact, or at the
+// start where nothing was struck. Cues are ascending and may overlap; drawings
+// have no words and give none.
 func BallCues(b tagging.Ball, c tagging.Clip) []Cue {
 	length := c.Span.Length()
 	var cues []Cue
@@ -66,8 +68,35 @@ func BallCues(b tagging.Ball, c tagging.Clip) []Cue {
 			cues = append(cues, Cue{span, text})
 		}
 	}
+	if text := measured(b, c.RecordingID); text != "" {
+		var span media.Span
+		if b.Contact != nil {
+			span.Start = c.Clock.ToRecording(*b.Contact) - c.Span.Start
+		}
+		span.End = span.Start + readable(text)
+		if span, ok := within(span, length); ok {
+			cues = append(cues, Cue{span, text})
+		}
+	}
 	slices.SortStableFunc(cues, byStart)
 	return joinSame(cues)
+}
+
+// mostMeasured is how many measures a cue says: more would hide the picture
+// that they explain.
+const mostMeasured = 5
+
+// measured is what was measured of a ball, a line for each: "Base: 62 ± 3 cm".
+// Shares repeat what a length has said, and are left out.
+func measured(b tagging.Ball, recording int64) string {
+	var lines []string
+	for _, m := range b.MeasuredOn(recording) {
+		name, value := measure.Of(m.Measure, m.Value, m.Sigma, nil)
+		if value.Unit != measure.Percent && len(lines) < mostMeasured {
+			lines = append(lines, name+": "+value.String())
+		}
+	}
+	return strings.Join(lines, "\n")
 }
 
 // ReelCues is what was seen on the balls of a reel, on the clock of their

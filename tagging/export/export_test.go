@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -63,6 +64,31 @@ func TestBallCues(t *testing.T) {
 			assert.Equal(t, tc.want, export.BallCues(b, b.Clips[0]))
 		})
 	}
+}
+
+func TestBallCuesSayWhatWasMeasured(t *testing.T) {
+	t.Parallel()
+	b := ball(term("shot", "Drive", at(13.5)))
+	b.Contact = at(13.5)
+	b.Clips[0].RecordingID = 4
+	b.Measured = []tagging.Measured{
+		{Measure: "base-width", RecordingID: 9, Value: 58, Sigma: 1},
+		{Measure: "base-width", RecordingID: 4, Value: 62.3, Sigma: 3},
+		{Measure: "base-share", RecordingID: 4, Value: 36, Sigma: 2},
+		{Measure: "front-knee", RecordingID: 4, Value: 141.2, Sigma: 4},
+	}
+	const text = "Base: 62 ± 3 cm\nFront knee: 141 ± 4°"
+	assert.Equal(t, []export.Cue{
+		{Span: span(1.5, 3.5), Text: "Shot: Drive"},
+		{Span: media.Span{Start: 1_500_000, End: 1_500_000 + media.Micros(utf8.RuneCountInString(text))*media.Second/15}, Text: text},
+	}, export.BallCues(b, b.Clips[0]), "off the picture that is shown, at contact, for as long as it takes to read")
+
+	b.Contact = nil
+	assert.Equal(t, media.Micros(0), export.BallCues(b, b.Clips[0])[0].Span.Start, "nothing was struck: from the start")
+	for _, key := range []string{"stride", "crease-depth", "trunk-lean", "bat-angle"} {
+		b.Measured = append(b.Measured, tagging.Measured{Measure: key, Value: 12, Sigma: 4})
+	}
+	assert.Equal(t, 4, strings.Count(export.BallCues(b, b.Clips[0])[0].Text, "\n"), "five lines and no more")
 }
 
 // playlist has a titled ball, one that no recording covers, and one more.

@@ -31,6 +31,9 @@ func (t *taking) flat(parts ...Part) ([]place, error) {
 	}
 	t.caveat("As it is in the picture: true when the camera is level and looks straight at the batter from the side.")
 	forward := t.facing()
+	if forward == 0 {
+		forward = 1 // an angle between limbs is the same seen in a mirror; what asks for the front refuses by itself
+	}
 	for i, p := range parts {
 		at, err := t.click(contact, p)
 		if err != nil {

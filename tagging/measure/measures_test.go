@@ -35,6 +35,22 @@ func TestValuesArePrintedAsPeopleReadThem(t *testing.T) {
 	}
 }
 
+func TestLessIsADifferenceWithBothDeviations(t *testing.T) {
+	knee := Value{Measure: "front-knee", Value: 141, Sigma: 3, Unit: Degrees}
+	other := Value{Measure: "front-knee", Value: 120, Sigma: 4, Unit: Degrees}
+	require.Equal(t, Value{Measure: "front-knee", Value: 21, Sigma: 5, Unit: Degrees}, knee.Less(other)) // 3, 4, 5
+	require.Equal(t, "+21 ± 5°", knee.Less(other).Signed())
+	require.Equal(t, "−21 ± 5°", other.Less(knee).Signed())
+	require.Equal(t, "0 ± 4 cm", Value{Value: 0.3, Sigma: 4, Unit: Centimetres}.Signed())
+	require.Equal(t, "+0.02 ± 0.03 s", Value{Value: 0.02, Sigma: 0.03, Unit: Seconds}.Signed())
+}
+
+// A right angle is one whether or not it can be told where the bowler is.
+func TestKneeNeedsNoOtherFoot(t *testing.T) {
+	one := pictured(map[Part]Spot{FrontHip: {500, 300}, FrontKnee: {500, 500}, FrontAnkle: {700, 500}})
+	require.InDelta(t, 90, take(t, frontKnee, one).Value, 1e-9)
+}
+
 // pictured is an input without a calibration: the picture itself is the plane.
 func pictured(points map[Part]Spot) Input {
 	s := &Sight{Points: map[Part]Point{}}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 )
 
 // Unit is what a value is counted in, as it is printed.
@@ -53,6 +54,33 @@ func (v Value) String() string {
 		space = ""
 	}
 	return fmt.Sprintf("%s ± %s%s%s", number(v.Value, places), number(sigma, places), space, v.Unit)
+}
+
+// Of is a value of a measure as it was kept; a measure that is not known any
+// more has its key for a name, and no unit.
+func Of(key string, value, sigma float64, caveats []string) (name string, v Value) {
+	m, known := Find(key)
+	if !known {
+		m.Name = key
+	}
+	return m.Name, Value{Measure: key, Value: value, Sigma: sigma, Unit: m.Unit, Caveats: caveats}
+}
+
+// Less is how much a value is above another of the same measure. The errors of
+// both are taken for independent: those of clicks are, and what two values off
+// one calibration share goes out of their difference, so that the deviation is
+// rather too large than too small.
+func (v Value) Less(w Value) Value {
+	return Value{Measure: v.Measure, Value: v.Value - w.Value, Sigma: math.Hypot(v.Sigma, w.Sigma), Unit: v.Unit}
+}
+
+// Signed prints as String does, with a plus where a value is above nought.
+func (v Value) Signed() string {
+	s := v.String()
+	if figure, _, _ := strings.Cut(s, " "); v.Value > 0 && strings.Trim(figure, "0.") != "" {
+		return "+" + s
+	}
+	return s
 }
 
 // number prints with a real minus and no negative nought.

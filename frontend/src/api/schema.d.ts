@@ -975,6 +975,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/side-by-side": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Two balls that the viewer may see, and their measures held against each other */
+        get: operations["sideBySide"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/sessions/{id}/lookback": {
         parameters: {
             query?: never;
@@ -2614,6 +2631,19 @@ export interface components {
             held_on: string;
             block: string;
             player: string;
+        };
+        SideBySide: {
+            left: components["schemas"]["PlaylistItem"];
+            right: components["schemas"]["PlaylistItem"];
+            measures: components["schemas"]["TwoMeasured"][];
+        };
+        /** @description a measure of two balls, each the surest value as people read it, "" where there is none; more is right above left */
+        TwoMeasured: {
+            measure: string;
+            name: string;
+            left: string;
+            right: string;
+            more: string;
         };
         Playlist: {
             reel: components["schemas"]["Reel"];
@@ -4972,6 +5002,30 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Found"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    sideBySide: {
+        parameters: {
+            query: {
+                left: number;
+                right: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SideBySide"];
                 };
             };
             default: components["responses"]["Problem"];
