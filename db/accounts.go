@@ -31,6 +31,8 @@ const (
 		WHERE a.squad_id = @squad
 		ORDER BY a.disabled_at IS NOT NULL, a.role = 'player', lower(a.name), a.id`
 
+	sqlDropOldSignIns = `DELETE FROM sessions WHERE expiry < now()`
+
 	sqlSetPassword = `UPDATE account SET password_hash = @hash WHERE id = @id AND disabled_at IS NULL`
 
 	sqlAddAccount = `
@@ -73,6 +75,12 @@ func (s *Store) Login(ctx context.Context, email string) (tagging.Account, strin
 	}
 	l, err := one[login](ctx, s.pool, sqlLogin, args{"email": strings.TrimSpace(email)})
 	return l.Account, l.Hash, trouble("db.Login", err)
+}
+
+// DropOldSignIns forgets the signed-in browsers whose time is over.
+func (s *Store) DropOldSignIns(ctx context.Context) error {
+	_, err := s.pool.Exec(ctx, sqlDropOldSignIns)
+	return trouble("db.DropOldSignIns", err)
 }
 
 // SetPassword keeps a password's hash.

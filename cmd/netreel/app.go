@@ -39,7 +39,6 @@ type App struct {
 	database string        // its address
 	store    *db.Store
 	tool     *ffmpeg.Tool
-	sessions *pgxstore.PostgresStore
 	blobs    *blob.Folder
 	hub      *hub
 	workers  *river.Client[pgx.Tx]
@@ -77,11 +76,11 @@ func New(ctx context.Context, cfg Config, log *slog.Logger) (_ *App, err error) 
 	if !built {
 		page = nil
 	}
-	a.sessions = pgxstore.New(a.store.Pool())
+	sessions := pgxstore.NewWithCleanupInterval(a.store.Pool(), 0) // the sweep drops those that are over
 	a.api, err = api.New(api.Config{
 		Store: a.store, Blobs: a.blobs, Posters: jobs.NewPosters(deps), Printer: paper.Find(log), Events: a.hub, Log: log, Page: page,
 		PublicURL: a.cfg.PublicURL, SelfURL: selfURL(a.listener.Addr()), Secure: strings.HasPrefix(a.cfg.PublicURL, "https://"),
-		UploadDir: cfg.uploads(), MaxUpload: cfg.MaxUpload, Sessions: a.sessions, TrustedProxies: cfg.TrustedProxies,
+		UploadDir: cfg.uploads(), MaxUpload: cfg.MaxUpload, Sessions: sessions, TrustedProxies: cfg.TrustedProxies,
 	})
 	if err != nil {
 		return nil, err
@@ -207,9 +206,6 @@ func (a *App) Close() error {
 		if err := a.listener.Close(); !errors.Is(err, net.ErrClosed) {
 			errs = append(errs, err)
 		}
-	}
-	if a.sessions != nil {
-		a.sessions.StopCleanup()
 	}
 	if a.store != nil {
 		a.store.Close()

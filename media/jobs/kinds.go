@@ -129,7 +129,7 @@ func (ExportReel) Kind() string { return "export_reel" }
 func (ExportReel) InsertOpts() river.InsertOpts { return opts(QueueTools, PriorityFilm) }
 
 // Sweep adopts finished uploads whose last call was lost and removes what
-// nobody speaks of any more.
+// nobody speaks of any more, sign-ins that are over among it.
 type Sweep struct{}
 
 // Kind names the job in the database.

@@ -69,6 +69,8 @@ type Store interface {
 
 	// Unreferenced says which of these blob keys no row speaks of any more.
 	Unreferenced(ctx context.Context, keys []string) ([]string, error)
+	// DropOldSignIns forgets the signed-in browsers whose time is over.
+	DropOldSignIns(ctx context.Context) error
 }
 
 // ClipTask is a clip to cut.

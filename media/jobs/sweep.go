@@ -31,7 +31,7 @@ const (
 // was done before.
 func (w *work) sweep(ctx context.Context, _ *river.Job[Sweep]) error {
 	now := time.Now()
-	errs := []error{w.sweepUploads(ctx, now), w.sweepStrays(ctx, now)}
+	errs := []error{w.sweepUploads(ctx, now), w.sweepStrays(ctx, now), w.Store.DropOldSignIns(ctx)}
 	if _, err := w.Blobs.SweepStaged(ctx, stagedAge); err != nil {
 		errs = append(errs, err)
 	}

@@ -130,6 +130,16 @@ func TestSweepRemovesWhatNobodySpeaksOf(t *testing.T) {
 	assert.Contains(t, left, fresh)
 }
 
+// TestSweepForgetsOldSignIns, and keeps the others.
+func TestSweepForgetsOldSignIns(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	s.exec(`INSERT INTO sessions (token, data, expiry) VALUES ('over', '', now() - interval '1 second'), ('good', '', now() + interval '1 day')`)
+	s.sweep()
+	assert.Equal(t, 1, s.count(`SELECT count(*) FROM sessions`))
+	assert.Equal(t, 1, s.count(`SELECT count(*) FROM sessions WHERE token = 'good'`))
+}
+
 // store1 keeps a file of one byte under a key.
 func (s *shop) store1(key string) {
 	s.t.Helper()
