@@ -20,7 +20,8 @@ const maxEarlier = 12
 const (
 	sqlCountedBalls = `
 		SELECT d.id, d.session_id, coalesce(d.block_id, 0) AS block_id, coalesce(d.player_id, 0) AS player_id,
-			coalesce(d.number, 0) AS number
+			coalesce(d.number, 0) AS number,
+			ARRAY(SELECT unnest(d.known) EXCEPT SELECT unnest(d.codes)) AS given
 		FROM delivery d WHERE d.id = ANY(@ids::bigint[])`
 
 	sqlSaidOf = `SELECT delivery_id, account_id, codes FROM coding WHERE delivery_id = ANY(@ids::bigint[])`
@@ -109,6 +110,7 @@ func (s *Store) counted(ctx context.Context, v tagging.Viewer, q find.Question) 
 	type row struct {
 		ID, SessionID, BlockID, PlayerID int64
 		Number                           int
+		Given                            []string
 	}
 	rows, err := all[row](ctx, s.pool, sqlCountedBalls, args{"ids": ids})
 	if err != nil {
@@ -134,7 +136,7 @@ func (s *Store) counted(ctx context.Context, v tagging.Viewer, q find.Question) 
 	}
 	return inOrder(ids, func(id int64) (lookback.Ball, int64, bool) {
 		r, ok := around[id]
-		return lookback.Ball{ID: r.ID, SessionID: r.SessionID, BlockID: r.BlockID, PlayerID: r.PlayerID, Number: r.Number, By: by[id]}, r.SessionID, ok
+		return lookback.Ball{ID: r.ID, SessionID: r.SessionID, BlockID: r.BlockID, PlayerID: r.PlayerID, Number: r.Number, By: by[id], Given: termsOf(r.Given)}, r.SessionID, ok
 	}), nil
 }
 

@@ -17,7 +17,7 @@ type index struct {
 }
 
 // said is where terms were seen, by the codes of a question: "shot=pull", and
-// "shot" for anything of the group.
+// "shot" for anything that was said of the group.
 type said struct {
 	spoken bits // balls that may be found at all
 	code   map[string]bits
@@ -30,9 +30,9 @@ func newIndex(balls []seen) *index {
 	for _, one := range []bool{false, true} {
 		in := said{spoken: newBits(len(balls)), code: map[string]bits{}}
 		for i, b := range balls {
-			terms := b.all
+			terms, said := b.all, b.said
 			if one {
-				terms = b.terms
+				terms, said = b.terms, b.terms
 			}
 			if b.spoken || !one {
 				in.spoken.set(i)
@@ -41,6 +41,8 @@ func newIndex(balls []seen) *index {
 				for _, t := range list {
 					in.mark(g+"="+t, i, len(balls))
 				}
+			}
+			for g, list := range said {
 				if len(list) > 0 {
 					in.mark(g, i, len(balls))
 				}

@@ -26,6 +26,7 @@ type Ball struct {
 	ID, SessionID, BlockID, PlayerID int64
 	Number                           int             // in its session
 	By                               map[int64]Terms // what each coder said who spoke of it
+	Given                            Terms           // what its block says, where nobody spoke of the group
 }
 
 // Set is balls in the order in which they were played, and the question that
@@ -42,7 +43,8 @@ type seen struct {
 	Ball
 	at     int   // its place among all that the question finds
 	terms  Terms // the chosen coder's
-	all    Terms // everybody's
+	all    Terms // everybody's, and what the block gives
+	said   Terms // everybody's alone
 	spoken bool  // the chosen coder, or anybody, spoke of it
 
 	contact Contact // what the terms come to
@@ -55,8 +57,17 @@ type seen struct {
 func NewSet(q find.Question, balls []Ball, coder int64) Set {
 	list := make([]seen, len(balls))
 	for i, b := range balls {
-		all := b.together(q.Coders)
-		s := seen{Ball: b, terms: all, all: all, spoken: len(b.By) > 0}
+		said := b.together(q.Coders)
+		all := said
+		if len(q.Coders) == 0 && len(b.Given) > 0 {
+			all = maps.Clone(said)
+			for g, terms := range b.Given {
+				if len(all[g]) == 0 {
+					all[g] = terms
+				}
+			}
+		}
+		s := seen{Ball: b, terms: all, all: all, said: said, spoken: len(b.By) > 0}
 		if coder != 0 {
 			s.terms = b.By[coder]
 			_, s.spoken = b.By[coder]

@@ -12,6 +12,7 @@ import (
 
 	"netreel/media/fault"
 	"netreel/tagging"
+	"netreel/tagging/find"
 	"netreel/tagging/lookback"
 	"netreel/tagging/vocabulary"
 )
@@ -37,6 +38,8 @@ func TestEveryNumberOpensItsBalls(t *testing.T) {
 		l := lookback.Look(in)
 		var all []lookback.Cell
 		cells(reflect.ValueOf(l), &all)
+		half := lookback.NewSet(find.Question{Sessions: []int64{session}}, balls, in.Coder)
+		cells(reflect.ValueOf(lookback.Compare(in.Vocabulary, half, half, lookback.Outcomes(nil), "a", "b")), &all)
 		require.NotEmpty(t, all)
 		for _, c := range all {
 			if c.N == 0 {

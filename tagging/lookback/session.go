@@ -245,10 +245,13 @@ func (s Set) ids() []int64 {
 	return ids
 }
 
-// feed is how a ball was fed, in a key; "" when nobody said.
+// feed is how a ball was fed, in a key: as the chosen coder has it, else as
+// anybody or its block has; "" when nobody said.
 func (b seen) feed() string {
-	if len(b.terms[groupFeed]) > 0 {
-		return b.terms[groupFeed][0]
+	for _, t := range []Terms{b.terms, b.all} {
+		if len(t[groupFeed]) > 0 {
+			return t[groupFeed][0]
+		}
 	}
 	return ""
 }

@@ -1,6 +1,7 @@
 package lookback_test
 
 import (
+	"maps"
 	"reflect"
 	"slices"
 	"testing"
@@ -70,6 +71,14 @@ func opens(t assert.TestingT, question string, balls []lookback.Ball) []int64 {
 				seen[g] = append(seen[g], list...)
 			}
 		}
+		said := maps.Clone(seen)
+		if len(q.Coders) == 0 {
+			for g, list := range b.Given {
+				if len(seen[g]) == 0 {
+					seen[g] = list
+				}
+			}
+		}
 		any := func(g string, terms []string) bool {
 			return slices.ContainsFunc(seen[g], func(s string) bool { return slices.Contains(terms, s) })
 		}
@@ -82,7 +91,7 @@ func opens(t assert.TestingT, question string, balls []lookback.Ball) []int64 {
 			fits = fits && !any(g, terms)
 		}
 		for _, g := range q.Uncoded {
-			fits = fits && len(seen[g]) == 0
+			fits = fits && len(said[g]) == 0
 		}
 		if fits {
 			ids = append(ids, b.ID)
@@ -144,6 +153,9 @@ func anyBalls(t *rapid.T) []lookback.Ball {
 		}
 		if rapid.IntRange(0, 3).Draw(t, "analyst") == 0 {
 			b.By[analyst] = said("analyst ")
+		}
+		if rapid.Bool().Draw(t, "given") {
+			b.Given = termsOf("feed", rapid.SampledFrom([]string{"machine", "bowler"}).Draw(t, "feed"))
 		}
 		balls = append(balls, b)
 	}
