@@ -9,7 +9,9 @@ export type Route =
   | { name: 'second-looks'; id: number }
   | { name: 'second-look'; id: number }
   | { name: 'agreement'; id?: number }
+  | { name: 'look-back'; id: number }
   | { name: 'find' }
+  | { name: 'compare' }
   | { name: 'reels' }
   | { name: 'reel'; id: number }
   | { name: 'watch'; id: number }
@@ -19,6 +21,7 @@ export type Route =
   | { name: 'card'; id: number }
   | { name: 'load' }
   | { name: 'players' }
+  | { name: 'progress'; id: number }
   | { name: 'people' }
   | { name: 'vocabulary' }
   | { name: 'join'; secret: string }
@@ -41,7 +44,9 @@ const patterns: [RegExp, (m: RegExpExecArray) => Route][] = [
   [new RegExp(`^/second-looks/${id}$`), (m) => ({ name: 'second-look', id: Number(m[1]) })],
   [new RegExp(`^/second-looks/${id}/agreement$`), (m) => ({ name: 'agreement', id: Number(m[1]) })],
   [/^\/agreement$/, () => ({ name: 'agreement' })],
+  [new RegExp(`^/sessions/${id}/look-back$`), (m) => ({ name: 'look-back', id: Number(m[1]) })],
   [/^\/find$/, () => ({ name: 'find' })],
+  [/^\/compare$/, () => ({ name: 'compare' })],
   [/^\/reels$/, () => ({ name: 'reels' })],
   [new RegExp(`^/reels/${id}$`), (m) => ({ name: 'reel', id: Number(m[1]) })],
   [new RegExp(`^/watch/${id}$`), (m) => ({ name: 'watch', id: Number(m[1]) })],
@@ -51,6 +56,7 @@ const patterns: [RegExp, (m: RegExpExecArray) => Route][] = [
   [new RegExp(`^/plans/${id}/card$`), (m) => ({ name: 'card', id: Number(m[1]) })],
   [/^\/load$/, () => ({ name: 'load' })],
   [/^\/players$/, () => ({ name: 'players' })],
+  [new RegExp(`^/players/${id}/progress$`), (m) => ({ name: 'progress', id: Number(m[1]) })],
   [/^\/people$/, () => ({ name: 'people' })],
   [/^\/vocabulary$/, () => ({ name: 'vocabulary' })],
   [/^\/join\/([^/]+)$/, (m) => ({ name: 'join', secret: decode(m[1]) })],
@@ -85,6 +91,10 @@ export function href(r: Route): string {
       return `/sessions/${r.id}`
     case 'split':
       return `/sessions/${r.id}/split`
+    case 'look-back':
+      return `/sessions/${r.id}/look-back`
+    case 'progress':
+      return `/players/${r.id}/progress`
     case 'code':
       return r.ball === undefined ? `/sessions/${r.id}/code` : `/sessions/${r.id}/code/${r.ball}`
     case 'calibrate':

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
-import { contrast, luminance } from './contrast'
+import { apart, contrast, luminance, visions } from './contrast'
 
 const css = readFileSync(new URL('./tokens.css', import.meta.url), 'utf8')
 
@@ -37,6 +37,7 @@ const marks: [string, string][] = [
   ...on(['edge', 'focus', 'bad'], grounds),
   ...on(['action', 'sound', 'motion', 'ink'], ['raised']),
   ...on(['action', 'accent-text'], ['sunken']),
+  ...on(['middled', 'mistimed', 'edged', 'missed', 'let-go', 'other'], ['paper', 'raised', 'sunken', 'band']),
   ['accent-text', 'accent-wash'],
   ['stage-line', 'stage'],
   ['accent', 'stage'],
@@ -58,6 +59,11 @@ describe('contrast', () => {
 })
 
 describe.each(['light', 'dark'] as const)('the %s theme', (theme) => {
+  // What lies side by side in a chart must not look alike to anybody; a shape tells the rest.
+  const pairs = ['middled', 'mistimed', 'edged', 'missed', 'let-go'].flatMap((a, i, list) => list.slice(i + 1).map((b) => [a, b] as const))
+  it.each(visions)('is told apart with %s', (_, matrix) => {
+    for (const [a, b] of pairs) expect(apart(token(a, theme), token(b, theme), matrix), `${a}, ${b}`).toBeGreaterThan(12)
+  })
   it.each(texts)('text %s on %s is readable', (text, ground) => {
     expect(contrast(token(text, theme), token(ground, theme))).toBeGreaterThanOrEqual(4.5)
   })
