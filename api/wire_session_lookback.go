@@ -33,11 +33,12 @@ type wirePart struct {
 	Coded  wireTally  `json:"coded"`
 	Left   wireTally  `json:"left"`
 	Evaded wireTally  `json:"evaded"`
+	Feeds  []wireFeed `json:"feeds"`
 	Rates  []wireRate `json:"rates"`
 }
 
 func toPart(p lookback.Part) wirePart {
-	w := wirePart{Balls: toTally(p.Balls), Coded: toTally(p.Coded), Left: toTally(p.Left), Evaded: toTally(p.Evade), Rates: each(p.Rates, toRate)}
+	w := wirePart{Balls: toTally(p.Balls), Coded: toTally(p.Coded), Left: toTally(p.Left), Evaded: toTally(p.Evade), Feeds: each(p.Feeds, toFeed), Rates: each(p.Rates, toRate)}
 	if p.Block != nil {
 		b := toBlock(*p.Block)
 		w.Block = &b

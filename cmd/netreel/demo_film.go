@@ -84,6 +84,8 @@ type demoBlock struct {
 	Feed     string       `json:"feed"`
 	Bat      string       `json:"bat"`
 	Aim      int          `json:"aim"`
+
+	Challenge bool `json:"challenge"`
 }
 
 func (f demoFilm) blocks(players map[string]int64) []demoBlock {
@@ -91,7 +93,7 @@ func (f demoFilm) blocks(players map[string]int64) []demoBlock {
 	for i, b := range f.truth.Blocks {
 		all[i] = demoBlock{
 			Name: b.Name, StartUS: media.FromSeconds(b.Start), EndUS: media.FromSeconds(b.End), PlayerID: players[b.Player],
-			Bowling: b.Bowling, Feed: b.Feed, Bat: b.Bat, Aim: b.Balls,
+			Bowling: b.Bowling, Feed: b.Feed, Bat: b.Bat, Aim: b.Balls, Challenge: b.Drill == scene.LastOvers,
 		}
 	}
 	return all

@@ -37,14 +37,15 @@ type Step struct {
 	Point               compare.ChartPoint
 }
 
-// Follow makes a progress of a player's sessions, oldest first.
+// Follow makes a progress of a player's sessions, oldest first, each as whoever
+// coded most of it saw it.
 func Follow(e vocabulary.Edition, player int64, visits []Visit, o Outcome) Progress {
 	p := Progress{Outcome: o}
 	rates := make([]compare.Rate, len(visits))
 	var series []float64
 	var all []Ball
 	for i, v := range visits {
-		s := NewSet(find.Question{Sessions: []int64{v.Session}, Players: []int64{player}}, v.Balls, 0)
+		s := NewSet(find.Question{Sessions: []int64{v.Session}, Players: []int64{player}}, v.Balls, mainCoder(v.Balls))
 		step := Step{Session: v.Session, Title: v.Title, HeldOn: v.HeldOn, Note: v.Note, Rate: s.rate(e, o)}
 		for _, b := range v.Blocks {
 			step.Blocks = append(step.Blocks, b.Name)

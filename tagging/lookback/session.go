@@ -44,6 +44,7 @@ type Part struct {
 	Coded Cell // balls whose contact is known
 	Left  Cell
 	Evade Cell
+	Feeds []Feed // how the balls were fed: they are counted together here
 	Rates []Rate
 }
 
@@ -93,6 +94,7 @@ func (s Set) part(e vocabulary.Edition, rules Rules) Part {
 		Left:  s.cell(func(b seen) bool { return b.terms.has(groupShot, termLeave) }, only(groupShot, termLeave)),
 		Evade: s.cell(func(b seen) bool { return b.terms.has(groupShot, termEvade) }, only(groupShot, termEvade)),
 	}
+	p.Feeds = s.feeds(e)
 	for _, o := range Outcomes(rules) {
 		p.Rates = append(p.Rates, s.rate(e, o))
 	}

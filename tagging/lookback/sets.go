@@ -54,34 +54,51 @@ func Compare(e vocabulary.Edition, left, right Set, outcomes []Outcome, a, b str
 	for i, o := range outcomes {
 		c.Outcomes = append(c.Outcomes, OutcomeComparison{
 			Left: left.rate(e, o), Right: right.rate(e, o), Figures: figures[i],
-			Verdict: figures[i].Verdict(compare.Words{Held: o.Name + ":", A: a, B: b}),
+			Verdict: verdictOf(figures[i], compare.Words{Held: o.Name + ":", A: a, B: b}),
 		})
 	}
 	c.Warnings = c.warn()
 	return c
 }
 
+// verdictOf leaves the warning of feeds out of a sentence that stands beside
+// many others: it is said once, over all of them.
+func verdictOf(c compare.RateComparison, w compare.Words) compare.Verdict {
+	c.Feeds = nil
+	return c.Verdict(w)
+}
+
 func (s Set) side(e vocabulary.Edition) Side {
 	side := Side{Balls: s.cell(func(seen) bool { return true })}
-	sessions, feeds := map[int64]bool{}, map[string]bool{}
+	sessions := map[int64]bool{}
 	for _, b := range s.balls {
-		sessions[b.SessionID], feeds[b.feed()] = true, true
+		sessions[b.SessionID] = true
 	}
-	side.Sessions = len(sessions)
-	for key := range feeds {
+	side.Sessions, side.Feeds = len(sessions), s.feeds(e)
+	return side
+}
+
+// feeds says how the balls of a set were fed, most balls first.
+func (s Set) feeds(e vocabulary.Edition) []Feed {
+	keys := map[string]bool{}
+	for _, b := range s.balls {
+		keys[b.feed()] = true
+	}
+	var list []Feed
+	for key := range keys {
 		ask := only(groupFeed, key)
 		if key == "" {
 			ask = narrow{uncoded: []string{groupFeed}}
 		}
-		side.Feeds = append(side.Feeds, Feed{key, feedName(e, key), s.cell(func(b seen) bool { return b.feed() == key }, ask)})
+		list = append(list, Feed{key, feedName(e, key), s.cell(func(b seen) bool { return b.feed() == key }, ask)})
 	}
-	slices.SortFunc(side.Feeds, func(a, b Feed) int {
+	slices.SortFunc(list, func(a, b Feed) int {
 		if a.N != b.N {
 			return b.N - a.N
 		}
 		return strings.Compare(a.Name, b.Name)
 	})
-	return side
+	return list
 }
 
 func feedName(e vocabulary.Edition, key string) string {
@@ -95,7 +112,7 @@ func feedName(e vocabulary.Edition, key string) string {
 func (c Comparison) warn() []string {
 	var list []string
 	if c.Shared.N > 0 {
-		list = append(list, fmt.Sprintf("%d balls are in both sets: what differs is blurred by them. Ask so that no ball is in both.", c.Shared.N))
+		list = append(list, fmt.Sprintf("Balls that are in both sets: %d. They blur what differs; ask so that no ball is in both.", c.Shared.N))
 	}
 	feeds := map[string]bool{}
 	for _, side := range []Side{c.Left, c.Right} {

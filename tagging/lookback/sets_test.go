@@ -79,7 +79,7 @@ func TestCompareWarns(t *testing.T) {
 	c := lookback.Compare(e, set(t, "ball=1,2", balls), set(t, "ball=2,3", balls), lookback.Outcomes(nil), "one", "two")
 	assert.Equal(t, 1, c.Shared.N)
 	require.Len(t, c.Warnings, 3)
-	assert.Contains(t, c.Warnings[0], "1 balls are in both")
+	assert.Contains(t, c.Warnings[0], "in both sets: 1")
 	assert.Contains(t, c.Warnings[1], "bowler 1, machine 1 against bowler 1, not said 1")
 	for _, o := range c.Outcomes {
 		assert.Equal(t, compare.TooFew, o.Verdict.Finding)

@@ -103,7 +103,7 @@ func (s Set) cross(e vocabulary.Edition, group string) Cross {
 	compare.AdjustRates(against)
 	for i := range against {
 		row := &c.Rows[i]
-		row.Against = against[i].Verdict(compare.Words{Held: "went badly", A: "with " + row.Name, B: "with anything else"})
+		row.Against = verdictOf(against[i], compare.Words{Held: "went badly", A: "with " + row.Name, B: "with anything else"})
 	}
 	c.Unsaid = s.cell(func(b seen) bool { return !clear(b) }, narrow{uncoded: []string{group}})
 	return c

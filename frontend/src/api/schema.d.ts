@@ -3106,6 +3106,7 @@ export interface components {
             coded: components["schemas"]["Tally"];
             left: components["schemas"]["Tally"];
             evaded: components["schemas"]["Tally"];
+            feeds: components["schemas"]["FeedCount"][];
             rates: components["schemas"]["Rate"][];
         };
         Decisions: {

@@ -114,11 +114,13 @@ class Router {
   #click = (e: MouseEvent) => {
     if (e.defaultPrevented || e.button !== 0 || e.metaKey || e.ctrlKey || e.shiftKey || e.altKey) return
     const a = (e.target as Element | null)?.closest('a')
-    if (!a || a.target || a.hasAttribute('download') || a.origin !== location.origin) return
-    if (a.pathname.startsWith('/api/') || parse(a.pathname).name === 'nowhere') return
-    if (a.hash && a.pathname === location.pathname) return
+    const href = a?.getAttribute('href') // of links in drawings too, which have no address of their own
+    if (!a || href == null || a.hasAttribute('target') || a.hasAttribute('download')) return
+    const to = new URL(href, location.href)
+    if (to.origin !== location.origin || to.pathname.startsWith('/api/') || parse(to.pathname).name === 'nowhere') return
+    if (to.hash && to.pathname === location.pathname) return
     e.preventDefault()
-    void this.go(a.pathname + a.search)
+    void this.go(to.pathname + to.search)
   }
 }
 
