@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -105,10 +106,12 @@ func (n *nets) said(ball int64) (lines []string) {
 func (n *nets) comesToSay(ball int64, want ...string) {
 	n.t.Helper()
 	var got []string
-	deadline := time.Now().Add(browserPatience)
-	for got = n.said(ball); fmt.Sprint(got) != fmt.Sprint(want) && time.Now().Before(deadline); got = n.said(ball) {
+	if !assert.Eventually(n.t, func() bool {
+		got = n.said(ball)
+		return slices.Equal(want, got)
+	}, browserPatience, 50*time.Millisecond) {
+		require.Equal(n.t, want, got)
 	}
-	require.Equal(n.t, want, got)
 }
 
 // TestNothingSaidIsLost follows one ball on the coding page: a note, undo, a
