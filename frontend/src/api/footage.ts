@@ -27,5 +27,7 @@ export const retryRecording = (id: number) => call('post', '/api/recordings/{id}
 export const cancelRecording = (id: number) => call('post', '/api/recordings/{id}/cancel', { path: { id } })
 /** Finds the deliveries anew; what a person has touched stays. */
 export const splitRecording = (id: number) => call('post', '/api/recordings/{id}/split', { path: { id } })
+/** Gives the clock that a person has set back to the sound. */
+export const alignRecording = (id: number) => call('post', '/api/recordings/{id}/align', { path: { id } })
 export const traces = (id: number) => call('get', '/api/recordings/{id}/traces', { path: { id } })
 export const originalUrl = (id: number) => `/api/recordings/${id}/original`

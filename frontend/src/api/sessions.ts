@@ -10,6 +10,8 @@ export const deleteSession = (id: number) => call('delete', '/api/sessions/{id}'
 export const setBlocks = (id: number, body: Block[]) => call('put', '/api/sessions/{id}/blocks', { path: { id }, body })
 export const lane = (id: number) => call('get', '/api/sessions/{id}/lane', { path: { id } })
 export const editLane = (id: number, body: LaneEdit) => call('post', '/api/sessions/{id}/lane-edits', { path: { id }, body })
+/** From which confidence balls are proposed; null is what the splits propose. */
+export const setCut = (id: number, cut: number | null) => call('put', '/api/sessions/{id}/cut', { path: { id }, body: { cut } })
 
 type Taken = 'balls.csv' | 'captions.vtt' | 'annotations.jsonld' | 'archive.zip'
 /** Where a part of a session, or all of it, is saved from. */

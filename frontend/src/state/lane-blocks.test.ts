@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
-import { drawnIn, freeStretches, pulled, roomFor, SHORTEST_BLOCK } from './lane-blocks'
+import type { LaneBall } from '../api/types'
+import { drawnIn, freeStretches, proposedBlocks, pulled, roomFor, SHORTEST_BLOCK } from './lane-blocks'
 
 const all = { start: 0, end: 600e6 }
 const block = (id: number, start: number, end: number) => ({ id, start_us: start * 1e6, end_us: end * 1e6 })
@@ -47,4 +48,24 @@ test('however blocks are pulled, none overlaps another, leaves the session or ge
       }
     }),
   )
+})
+
+describe('blocks that gaps suggest', () => {
+  const at = (start: number): LaneBall => ({
+    id: start, number: start, start_us: start * 1e6, contact_us: null, end_us: (start + 3) * 1e6, confidence: 1, struck: null, origin: 'split',
+    state: 'proposed', revision: 1, block_id: null, player_id: null, batter_id: null,
+  })
+  const balls = [0, 8, 16, 90, 98].map(at)
+  const gap = [{ start_us: 19e6, end_us: 90e6 }]
+  test('from the first to the last ball between two gaps', () => {
+    expect(proposedBlocks([], balls, gap)).toEqual([
+      { start: 0, end: 19e6, balls: 3 },
+      { start: 90e6, end: 101e6, balls: 2 },
+    ])
+  })
+  test('none without a gap, none where a block is laid out', () => {
+    expect(proposedBlocks([], balls, [])).toEqual([])
+    expect(proposedBlocks([{ id: 1, start_us: 10e6, end_us: 12e6 }], balls, gap).map((s) => s.balls)).toEqual([2])
+    expect(proposedBlocks([], [], gap)).toEqual([])
+  })
 })

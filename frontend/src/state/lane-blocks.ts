@@ -1,5 +1,5 @@
 /** Blocks on the lane: where there is room for one, and how far its edges go. Pure; blocks may touch, never overlap. */
-import type { Block } from '../api/types'
+import type { Block, LaneBall, Lane } from '../api/types'
 import { clamp, length, type Span } from '../time/span'
 
 /** The shortest block that can be laid out by hand, µs. */
@@ -51,4 +51,18 @@ export function drawnIn(blocks: readonly Placed[], from: number, to: number, all
   if (!room) return null
   const [a, b] = [clamp(Math.min(from, to), room.start, room.end), clamp(Math.max(from, to), room.start, room.end)]
   return b - a >= SHORTEST_BLOCK ? { start: a, end: b } : null
+}
+
+/** Blocks that long gaps between balls suggest: from the first to the last ball between two gaps, where none is laid out. */
+export function proposedBlocks(blocks: readonly Placed[], kept: readonly LaneBall[], breaks: Lane['breaks']): (Span & { balls: number })[] {
+  if (breaks.length === 0) return []
+  const ends = [...breaks.map((b) => (b.start_us + b.end_us) / 2), Infinity]
+  let from = -Infinity
+  return ends.flatMap((to) => {
+    const balls = kept.filter((b) => b.start_us >= from && b.start_us < to)
+    from = to
+    const span = { start: balls[0]?.start_us ?? 0, end: Math.max(0, ...balls.map((b) => b.end_us)), balls: balls.length }
+    const taken = blocks.some((b) => b.start_us < span.end && b.end_us > span.start)
+    return balls.length === 0 || taken || length(span) < SHORTEST_BLOCK ? [] : [span]
+  })
 }

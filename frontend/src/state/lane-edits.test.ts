@@ -81,3 +81,10 @@ test('any changes, all undone, leave the lane as it was; made again, as they wer
     }),
   )
 })
+
+test('struck or not is said of proposals only, and only where the split can tell', () => {
+  const words = (part: Partial<LaneBall>) => edits.struckWords(ball(1, 0, 4, part))
+  expect(words({ struck: 0.9 })).toBe('struck?')
+  expect(words({ struck: 0.1 })).toBe('not struck?')
+  for (const part of [{ struck: 0.5 }, { struck: null }, { struck: 0.9, state: 'accepted' as const }]) expect(words(part)).toBe('')
+})

@@ -119,6 +119,12 @@ export const SURE = 0.75
 /** A proposal that somebody should look at. */
 export const unsure = (b: LaneBall): boolean => b.state === 'proposed' && b.confidence < SURE
 
+/** Whether the bat was hit, as the split guesses it of a ball that nobody has looked at; '' when it can't tell. */
+export function struckWords(b: LaneBall): string {
+  if (b.state !== 'proposed' || b.struck === null || (b.struck > 0.35 && b.struck < 0.65)) return ''
+  return b.struck >= 0.65 ? 'struck?' : 'not struck?'
+}
+
 /** The first ball after a moment that fits, else the first of all. */
 export function nextAfter(balls: readonly LaneBall[], t: number, fits: (b: LaneBall) => boolean): LaneBall | undefined {
   return balls.find((b) => b.start_us > t && fits(b)) ?? balls.find(fits)

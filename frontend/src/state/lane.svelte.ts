@@ -4,22 +4,16 @@
  * the server answered.
  */
 import { ApiError } from '../api/error'
-import * as footage from '../api/footage'
 import * as sessions from '../api/sessions'
-import type { BallEdit, Block, LaneBall, Recording, Session } from '../api/types'
+import type { BallEdit, Block, Lane, LaneBall, Recording, Session } from '../api/types'
 import { announce } from './announce.svelte'
+import { LaneCurves } from './lane-curves.svelte'
+import { below, besides } from './lane-cut'
 import { expected, merged, nextAfter, stepOf, undoing, unsure, type Step } from './lane-edits'
 import * as views from './lane-view'
 import { coalesce } from './refetch'
 import { toasts } from './toasts.svelte'
 import { toSession, type Span } from '../time/span'
-
-export interface Curves {
-  sound: Uint8Array | null
-  motion: Uint8Array | null
-  soundStep: number
-  motionStep: number
-}
 
 /** A change that can be undone: of balls, or of the blocks as a whole. */
 type Change = { balls: Step } | { blocks: { before: Block[]; after: Block[] } }
@@ -29,7 +23,11 @@ export class LaneDesk {
   recordings = $state.raw<readonly Recording[]>([])
   blocks = $state.raw<readonly Block[]>([])
   balls = $state.raw<readonly LaneBall[]>([])
-  curves = $state.raw<ReadonlyMap<number, Curves>>(new Map())
+  /** What else the lane came with: the cut, what lies under it, where blocks are likely to end. */
+  rest = $state.raw<Pick<Lane, 'cut' | 'cut_chosen' | 'weak' | 'breaks'>>({ cut: 0.5, cut_chosen: false, weak: [], breaks: [] })
+  /** The cut that is being tried; it is shown at once. */
+  tried = $state<number | null>(null)
+  readonly curves = new LaneCurves()
   problem = $state.raw<unknown>(null)
   loaded = $state(false)
   busy = $state(0)
@@ -49,7 +47,6 @@ export class LaneDesk {
   #done = $state.raw<Change[]>([])
   #undone = $state.raw<Change[]>([])
   #chain: Promise<unknown> = Promise.resolve()
-  #drawn = new Map<number, string>() // recording -> state for which its curves were fetched
 
   readonly all = $derived.by((): Span => {
     const ends = this.recordings.map((r) => toSession(r, r.duration_us ?? 0))
@@ -58,12 +55,16 @@ export class LaneDesk {
   })
   /** The recordings that have a picture: the others came to nothing, or are not looked at yet. */
   readonly filmed = $derived(this.recordings.filter((r) => r.duration_us !== null))
-  readonly kept = $derived(this.balls.filter((b) => b.state !== 'discarded'))
-  readonly onLane = $derived(this.showDiscarded ? this.balls : this.balls.filter((b) => b.state !== 'discarded' || b.id === this.selectedId))
+  readonly cut = $derived(this.tried ?? this.rest.cut)
+  readonly #shown = $derived(this.tried === null ? this.balls : this.balls.filter((b) => !below(b, this.cut)))
+  /** What the cut that is being tried would propose besides. */
+  readonly besides = $derived(this.tried === null ? [] : besides(this.rest.weak, this.tried))
+  readonly kept = $derived(this.#shown.filter((b) => b.state !== 'discarded'))
+  readonly onLane = $derived(this.showDiscarded ? this.#shown : this.#shown.filter((b) => b.state !== 'discarded' || b.id === this.selectedId))
   readonly selected = $derived(this.balls.find((b) => b.id === this.selectedId))
-  readonly unsureCount = $derived(this.balls.filter(unsure).length)
-  readonly discardedCount = $derived(this.balls.length - this.kept.length)
-  readonly proposedCount = $derived(this.balls.filter((b) => b.state === 'proposed').length)
+  readonly unsureCount = $derived(this.kept.filter(unsure).length)
+  readonly discardedCount = $derived(this.balls.filter((b) => b.state === 'discarded').length)
+  readonly proposedCount = $derived(this.kept.filter((b) => b.state === 'proposed').length)
   readonly recording = $derived(this.filmed.find((r) => r.id === this.recordingId) ?? this.filmed.find((r) => r.browser_shows) ?? this.filmed[0])
   readonly canUndo = $derived(this.#done.length > 0)
   readonly canRedo = $derived(this.#undone.length > 0)
@@ -78,36 +79,16 @@ export class LaneDesk {
       this.recordings = lane.recordings
       this.blocks = lane.blocks
       this.balls = lane.balls
+      this.rest = lane
+      this.tried = null
       this.problem = null
       this.loaded = true
       this.fit()
-      await Promise.all(lane.recordings.map((r) => this.#curvesOf(r)))
+      await Promise.all(lane.recordings.map((r) => this.curves.fetch(r)))
     } catch (err) {
       if (!this.loaded) this.problem = err
     }
   })
-
-  async #curvesOf(r: Recording): Promise<void> {
-    if ((r.state !== 'split' && r.state !== 'ready') || this.#drawn.get(r.id) === 'split') return
-    this.#drawn.set(r.id, 'split')
-    try {
-      const t = await footage.traces(r.id)
-      const one: Curves = {
-        sound: t.sound && views.samples(t.sound.values),
-        motion: t.motion && views.samples(t.motion.values),
-        soundStep: t.sound?.step_us ?? 1,
-        motionStep: t.motion?.step_us ?? 1,
-      }
-      this.curves = new Map(this.curves).set(r.id, one)
-    } catch {
-      this.#drawn.delete(r.id) // the next news fetches them again
-    }
-  }
-
-  /** The split is being run anew: its curves will be other ones. */
-  forgetCurves(recording: number): void {
-    this.#drawn.delete(recording)
-  }
 
   // ---- what is seen
 
@@ -226,6 +207,12 @@ export class LaneDesk {
     }
   }
 
+  /** Proposes balls from another confidence on; null is what the splits propose. Undo takes back edits, not this. */
+  setCut(cut: number | null): void {
+    this.tried = cut ?? this.tried
+    this.#queue(() => sessions.setCut(this.id, cut))
+  }
+
   undo(): void {
     this.#travel('undo')
   }
@@ -266,7 +253,7 @@ export class LaneDesk {
     this.#undone = []
   }
 
-  #queue(run: () => Promise<void>): void {
+  #queue(run: () => Promise<unknown>): void {
     this.busy++
     this.#chain = this.#chain.then(run).then(
       () => this.#settled(),
