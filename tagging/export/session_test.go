@@ -8,9 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -72,6 +69,12 @@ func TestSessionCues(t *testing.T) {
 		"0.0-2.0 Ball 7", "0.0-2.0 Bat: Narrow bat", "1.0-2.5 Head <outside> the base", "1.5-3.5 Shot: Pull",
 	}, text(whole().RecordingCues(9)))
 	assert.Empty(t, whole().RecordingCues(100))
+	for i, read := range readTracks(t, []string{
+		webVTT(t, "Winter nets", whole().SessionCues()), webVTT(t, "Winter nets", whole().RecordingCues(9)),
+	}) {
+		assert.Empty(t, read.Errors, "as others read it")
+		assert.Len(t, read.Cues, []int{6, 4}[i])
+	}
 	assert.Empty(t, export.Session{}.SessionCues())
 }
 
@@ -97,17 +100,11 @@ func TestSessionPlaylistHidesNames(t *testing.T) {
 // expand has an independent processor, jsonld.js in safe mode, expand JSON-LD.
 func expand(t *testing.T, document []byte) (collection map[string]any, statements []string) {
 	t.Helper()
-	frontend := filepath.Join("..", "..", "frontend")
-	require.DirExists(t, filepath.Join(frontend, "node_modules", "jsonld"), "run `npm ci` in frontend/ first")
-	cmd := exec.CommandContext(t.Context(), "node", filepath.Join(frontend, "checks", "jsonld.mjs"))
-	cmd.Stdin, cmd.Stderr = bytes.NewReader(document), os.Stderr
-	out, err := cmd.Output()
-	require.NoError(t, err)
 	var got struct {
 		Expanded   []map[string]any
 		Statements []string
 	}
-	require.NoError(t, json.Unmarshal(out, &got))
+	require.NoError(t, json.Unmarshal(check(t, "jsonld", "jsonld.mjs", document), &got))
 	require.Len(t, got.Expanded, 1)
 	return got.Expanded[0], got.Statements
 }

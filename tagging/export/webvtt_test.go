@@ -33,15 +33,22 @@ func readTracks(t *testing.T, files []string) (tracks []track) {
 	t.Helper()
 	in, err := json.Marshal(files)
 	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(check(t, "webvtt-parser", "webvtt.mjs", in), &tracks))
+	require.Len(t, tracks, len(files))
+	return tracks
+}
+
+// check hands what is written to a script of frontend/checks, which has the
+// npm package read it, and returns the script's answer.
+func check(t *testing.T, module, script string, in []byte) []byte {
+	t.Helper()
 	frontend := filepath.Join("..", "..", "frontend")
-	require.DirExists(t, filepath.Join(frontend, "node_modules", "webvtt-parser"), "run `npm ci` in frontend/ first")
-	cmd := exec.CommandContext(t.Context(), "node", filepath.Join(frontend, "checks", "webvtt.mjs"))
+	require.DirExists(t, filepath.Join(frontend, "node_modules", module), "run `npm ci` in frontend/ first")
+	cmd := exec.CommandContext(t.Context(), "node", filepath.Join(frontend, "checks", script))
 	cmd.Stdin, cmd.Stderr = bytes.NewReader(in), os.Stderr
 	out, err := cmd.Output()
 	require.NoError(t, err)
-	require.NoError(t, json.Unmarshal(out, &tracks))
-	require.Len(t, tracks, len(files))
-	return tracks
+	return out
 }
 
 // TestWebVTTAsOthersReadIt: an independent reader finds no fault with what is
