@@ -124,3 +124,11 @@ export function call<M extends Method, P extends PathFor<M>>(
 export async function head(url: string, headers: Record<string, string> = {}): Promise<Headers> {
   return (await send('HEAD', url, { headers })).headers
 }
+
+/** A file that the server makes. Rejects with ApiError. */
+export async function file(url: string, query?: URLSearchParams): Promise<Blob> {
+  const response = await send('GET', withQuery(url, query), { headers: { Accept: '*/*' } })
+  return response.blob().catch(() => {
+    throw ApiError.unreachable() // the connection broke inside the answer
+  })
+}
