@@ -142,6 +142,7 @@ func (p *Printer) print(ctx context.Context, address string, headers map[string]
 	}
 	return chromedp.Run(tab, chromedp.PrintToPDF(
 		chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFMargins(0.5, 0.5, 0.6, 0.5),
+		chromedp.PDFScale(0.8), // a sheet is as wide as a small laptop's window then
 		chromedp.PDFPrintBackground(), chromedp.PDFOutlineAndTagged(), chromedp.PDFHeaderTemplate(`<span></span>`), chromedp.PDFFooterTemplate(footer),
 	))
 }
