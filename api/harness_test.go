@@ -132,6 +132,7 @@ func put(ctx context.Context, blobs *blob.Folder, key string, content []byte) er
 var page = fstest.MapFS{
 	"index.html":       {Data: []byte("<!doctype html><title>netreel</title>")},
 	"assets/app-1a.js": {Data: []byte(strings.Repeat("export const a = 1\n", 200))},
+	"pose.html":        {Data: []byte("<!doctype html><title>Points of a body</title>")},
 	"icon.svg":         {Data: []byte("<svg xmlns='http://www.w3.org/2000/svg'/>")},
 	".gitkeep":         {Data: []byte{}},
 	"assets/.secret":   {Data: []byte("no")},

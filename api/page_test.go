@@ -34,6 +34,17 @@ func TestPage(t *testing.T) {
 	w.nobody.do(http.MethodHead, "/", nil, html...).is(200)
 }
 
+// The document of the pose model alone may run WebAssembly, and alone may stand
+// in a page: in ours.
+func TestPoseFrame(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	policy := w.nobody.get("/pose.html", "Accept", "text/html").is(200).header.Get("Content-Security-Policy")
+	for _, part := range []string{"default-src 'none'", "script-src 'self' 'wasm-unsafe-eval';", "frame-ancestors 'self'", "connect-src 'self'"} {
+		assert.Contains(t, policy, part)
+	}
+}
+
 func TestPageIsOnlyForPages(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t)

@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Installs what netreel stands on, as far as it is missing: ffmpeg, the
-# PostgreSQL server, fonts, Node.js and, for tests and PDFs, Chromium. Says nothing
-# and changes nothing when all is there.
+# PostgreSQL server, fonts, Node.js and, for tests and PDFs, Chromium, for tests
+# some photographs. Says nothing and changes nothing when all is there.
 #
 #   deploy/setup.sh                    for building, running and testing
 #   deploy/setup.sh --without-tests    for building and running
@@ -17,7 +17,7 @@ readonly own_node="$root/bin/node"
 PATH="$own_node/node_modules/.bin:$PATH"
 
 case "${1:-}" in
-'') tools=(ffmpeg postgresql fonts node chromium) ;;
+'') tools=(ffmpeg postgresql fonts node chromium photographs) ;;
 --without-tests) tools=(ffmpeg postgresql fonts node) ;;
 --to-run) tools=(ffmpeg postgresql fonts) ;;
 *)
@@ -68,6 +68,9 @@ browser() {
 }
 has_chromium() { browser >/dev/null && quietly "$(browser)" --version; }
 
+# Photographs of people and of a painted wall, on which the tests measure.
+has_photographs() { [ -s /usr/share/doc/opencv-doc/examples/data/messi5.jpg ] && [ -s /usr/share/doc/opencv-doc/examples/data/graf1.png ]; }
+
 missing() {
 	local tool
 	for tool in "${tools[@]}"; do
@@ -81,6 +84,7 @@ declare -A what=(
 	[fonts]='the DejaVu fonts'
 	[node]='Node.js ^20.19 or >=22.12, with npm'
 	[chromium]='Chromium or Google Chrome, for the tests and reports as PDF'
+	[photographs]='the example pictures of Debian’s package opencv-doc, for the tests'
 )
 
 # give_up lists what is missing and ends.
@@ -139,6 +143,11 @@ install_chromium() {
 	fi
 }
 
+# install_photographs asks for files that small systems leave out of packages.
+install_photographs() {
+	apt_install --reinstall -o 'Dpkg::Options::=--path-include=/usr/share/doc/opencv-doc/examples/data/*' opencv-doc
+}
+
 todo="$(missing)"
 [ -n "$todo" ] || exit 0
 
@@ -155,6 +164,7 @@ for tool in $todo; do
 	fonts) apt_install fonts-dejavu-core ;;
 	node) install_node ;;
 	chromium) install_chromium ;;
+	photographs) install_photographs ;;
 	esac || say "$tool could not be installed"
 done
 

@@ -94,13 +94,13 @@ type Export struct {
 // Event tells pages that something of a squad changed, so that they fetch it
 // again. It carries no content: what may be seen is checked when it is fetched.
 //
-// Topics: "recording", "upload", "lane", "clip", "observation", "felt",
+// Topics: "recording", "upload", "lane", "clip", "observation", "measure", "felt",
 // "rules", "reel", "export", "session", "people", "vocabulary", "plan", "net";
 // and "everything" when events may have been lost (with SquadID 0: those of
 // every squad).
 type Event struct {
 	SquadID int64  `json:"-"`
 	Topic   string `json:"topic"`
-	ID      int64  `json:"id"` // of the thing; of the ball for observation
+	ID      int64  `json:"id"` // of the thing; of the ball for observation and measure
 	Session int64  `json:"session,omitempty"`
 }

@@ -36,7 +36,7 @@ export class CalibrateDesk {
   saved = $state.raw<Calibration | null>(null)
   problem = $state.raw<unknown>(null)
   #going: AbortController | null = null
-  #kept = '' // what was kept last, as it was sent
+  #kept = $state('') // what was kept last, as it was sent
 
   constructor(recording: number) {
     this.recording = recording

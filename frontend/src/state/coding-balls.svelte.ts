@@ -73,7 +73,7 @@ export class Balls {
   /** Something of the squad changed. */
   changed(c: Change): void {
     if (c.topic !== 'everything' && c.session !== undefined && c.session !== this.id) return
-    if (c.topic === 'observation') this.#want(this.get(c.id) ? c.id : ALL)
+    if (c.topic === 'observation' || c.topic === 'measure') this.#want(this.get(c.id) ? c.id : ALL)
     else if (c.topic === 'clip') this.#want(this.all.find((b) => b.clips.some((k) => k.id === c.id))?.id ?? ALL)
     else this.#want(ALL)
   }

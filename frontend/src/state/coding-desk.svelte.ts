@@ -6,6 +6,7 @@ import { NoteDraft } from './coding-notes.svelte'
 import { Press, type Moment, type Pressed } from './coding-press'
 import type { Coding } from './coding.svelte'
 import { settings } from './coding-settings.svelte'
+import { MeasureDesk } from './measure-desk.svelte'
 import { keptOn, showing, stopAt, type Kept } from './player-ink'
 import { Player } from './player.svelte'
 
@@ -14,6 +15,7 @@ export class Desk {
   readonly player = new Player()
   readonly ink: Ink
   readonly notes: NoteDraft
+  readonly measuring = new MeasureDesk()
   /** The term that is held down. */
   held = $state<string | null>(null)
   keysShown = $state(false)
@@ -81,7 +83,7 @@ export class Desk {
       case 'open':
         return this.#open(c.press)
       case 'term':
-        return this.#term(c, code)
+        return this.#term(c, code) || (c.press === 'm' && !c.mark && this.measure())
       case 'undo':
         coding.undo()
         return true
@@ -151,6 +153,57 @@ export class Desk {
     const observation = this.coding.seen.find((o) => o.uuid === there?.uuid)
     const sheet: Sheet = { ball: ball.id, at, recording: clip.recording_id }
     this.ink.start(observation ? { ...sheet, at: observation.at_us ?? at, there: observation } : sheet)
+  }
+
+  /** Freezes the frame and measures on it, or stops that. */
+  measure(): boolean {
+    if (this.measuring.on) this.measuring.stop()
+    else this.beginMeasuring()
+    return true
+  }
+
+  /** Measures the ball at hand. */
+  beginMeasuring(): void {
+    const { ball, clip, balls } = this.coding
+    if (!ball || !clip?.file) {
+      this.coding.said = 'There is no picture to measure on'
+      return
+    }
+    this.ink.done()
+    this.player.pause()
+    const bats = balls.session?.players.find((p) => p.id === ball.player_id)?.bats ?? 'right'
+    void this.measuring.begin({ ball, recording: clip.recording_id, bats })
+  }
+
+  /** The one key: keeps the measures, then puts the word they imply on the ball, then goes to the next ball. */
+  async acceptMeasures(): Promise<void> {
+    const { measuring, coding } = this
+    const term = measuring.takeImplied()
+    if (term) {
+      coding.imply(term.group, term.term, coding.ball?.contact_us ?? this.player.session)
+      if (measuring.implied.length === 0) this.nextMeasured()
+      return
+    }
+    if (!measuring.board.complete) {
+      const missing = measuring.board.wanted.find((w) => !w.optional && !measuring.board.placed[w.key])
+      if (missing) measuring.board.pick(missing.key)
+      coding.said = `Put the ${missing?.name.toLowerCase() ?? 'points'} on first`
+      return
+    }
+    if (!(await measuring.accept())) return
+    // Words that the vocabulary does not offer, or that are said already, need no key.
+    measuring.implied = measuring.implied.filter(
+      (t) => coding.groups.some((g) => g.key === t.group && g.terms.some((k) => k.key === t.term)) && !coding.mine(t.group).some((o) => o.term === t.term),
+    )
+    coding.said = measuring.outcome?.values.map((v) => `${v.name} ${v.text}`).join(', ') ?? ''
+    if (measuring.implied.length === 0) this.nextMeasured()
+  }
+
+  /** On to the next ball, still measuring. */
+  nextMeasured(): void {
+    this.measuring.implied = []
+    if (this.coding.next) this.coding.move(1)
+    else this.coding.said = 'Kept. This is the last ball'
   }
 
   /** Keeps what is half done: the frame, the ball or the page is left. */

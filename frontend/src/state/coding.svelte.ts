@@ -210,6 +210,15 @@ export class Coding {
     this.said = `${this.nameOf(this.open.key, term)} begins. Press it again where it ends.`
   }
 
+  /** Puts a term of any group on the ball, unless I said it already. */
+  imply(group: string, term: string, at: number): void {
+    const g = this.groups.find((k) => k.key === group)
+    if (!g || !this.ball || this.mine(group).some((o) => o.term === term)) return
+    const act = deeds.term(this.#hand, this.seen, this.ball.id, g, term, { at })
+    this.do(act)
+    this.said = `${g.name}: ${act.words}`
+  }
+
   takeBack(o: Observation): void {
     const words = o.kind === 'term' ? o.wording : o.kind === 'note' ? 'a note' : 'a drawing'
     this.do(deeds.takeBack(this.#hand, o.ball_id, words, [o]))

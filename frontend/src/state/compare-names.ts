@@ -15,6 +15,8 @@ function own(q: Question, other: Question): Question {
     from: q.from === other.from ? '' : q.from,
     to: q.to === other.to ? '' : q.to,
     text: q.text === other.text ? '' : q.text,
+    measured: Object.fromEntries(Object.entries(q.measured).filter(([measure, range]) => other.measured[measure] !== range)),
+    sort: '', // says nothing of which balls
   }
 }
 

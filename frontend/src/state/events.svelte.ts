@@ -5,7 +5,7 @@
 import type { ServerEvent } from '../api/types'
 import { connection } from './connection.svelte'
 
-export const TOPICS = ['recording', 'upload', 'lane', 'clip', 'observation', 'felt', 'rules', 'reel', 'export', 'session', 'vocabulary', 'people', 'plan', 'net'] as const
+export const TOPICS = ['recording', 'upload', 'lane', 'clip', 'observation', 'measure', 'felt', 'rules', 'reel', 'export', 'session', 'vocabulary', 'people', 'plan', 'net'] as const
 export type Topic = (typeof TOPICS)[number]
 
 /** `everything`: events may have been missed, so fetch whatever is shown. */

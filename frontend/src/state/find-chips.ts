@@ -36,6 +36,10 @@ export function chipsOf(q: Question, vocabulary: Vocabulary | null, names: (filt
     ...side('has'),
     ...side('not'),
     ...q.uncoded.map((g) => chip(`uncoded ${g}`, { uncoded: [g] }, toggleUncoded(q, g), true)),
-    ...(['from', 'to', 'text'] as const).flatMap((k) => (q[k] ? [chip(k, { [k]: q[k] }, { ...q, [k]: '' })] : [])),
+    ...Object.entries(q.measured).map(([m, range]) => {
+      const { [m]: _, ...measured } = q.measured
+      return chip(`measured ${m}`, { measured: { [m]: range } }, { ...q, measured })
+    }),
+    ...(['from', 'to', 'text', 'sort'] as const).flatMap((k) => (q[k] ? [chip(k, { [k]: q[k] }, { ...q, [k]: '' })] : [])),
   ]
 }

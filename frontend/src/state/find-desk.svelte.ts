@@ -31,7 +31,7 @@ export const toggleUncoded = (q: Question, group: string): Question => ({
 /** How many filters a question has. */
 export function filterCount(q: Question): number {
   const n = (side: Record<string, string[]>) => Object.entries(side).reduce((sum, [f, v]) => sum + (f === 'ball' ? 1 : v.length), 0)
-  return n(q.has) + n(q.not) + q.uncoded.length + [q.from, q.to, q.text].filter(Boolean).length
+  return n(q.has) + n(q.not) + q.uncoded.length + Object.keys(q.measured).length + [q.from, q.to, q.text].filter(Boolean).length
 }
 
 /** Two pages of balls as one: a ball that has moved from one to the other is there once. */

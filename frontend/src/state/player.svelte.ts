@@ -81,6 +81,16 @@ export class Player {
     if (this.playing) this.#start()
   }
 
+  /** The screen itself, for whoever copies the picture off it. */
+  get screen(): Screen | null {
+    return this.#screen
+  }
+
+  /** Whether the frame that is named is the one on display: no seek is on its way. */
+  get settled(): boolean {
+    return this.#seeking === null && this.#next === null
+  }
+
   /** Lets go of everything: the ball has no picture, or the page is left. */
   clear(): void {
     this.#screen?.pause()
