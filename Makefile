@@ -117,6 +117,13 @@ check-generated:
 bench: ## benchmarks, as ratios against a limit measured in the same run
 	go test -run '^$$' -bench . -benchtime 1x -p 1 ./...
 
+# Which scenes `make eval` measures on: tuning, or judging.
+SET := tuning
+
+.PHONY: eval
+eval: build ## measure the split on rendered scenes: SET=tuning, or SET=judging for its figures alone
+	bin/netreel eval --set $(SET)
+
 .PHONY: clean
 clean: ## remove what was built; data/ stays
 	rm -rf bin frontend/node_modules frontend/dist/assets

@@ -31,6 +31,7 @@ var law = map[string][]string{
 	"media/scene/body":    {"media/scene/paint", "media/scene/space"},
 	"media/laws":          {},
 	"media/scene/paint":   {"media/scene/space", "golang.org/x/image/vector"},
+	"media/scene/plain":   {},
 	"media/scene/sound":   {"media/scene/space"},
 	"media/scene/space":   {},
 	"media/paper":         {"media/fault", "github.com/chromedp"},

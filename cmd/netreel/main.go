@@ -49,6 +49,9 @@ func commands() []command {
 			return runSplit(ctx, c.args, c.stdout, c.stderr, c.log)
 		}},
 		{"align", "A B", "print how the clock of recording B lies on that of A, by their sound", runAlign},
+		{"eval", "[--set tuning|judging]", "measure the split on rendered scenes", func(ctx context.Context, c call) error {
+			return runEval(ctx, c.args, c.stdout, c.stderr, c.log)
+		}},
 		{"link", "EMAIL|ACCOUNT-ID", "print a one-time sign-in link for somebody", runLink},
 	}
 }

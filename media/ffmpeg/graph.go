@@ -60,7 +60,7 @@ func pictureArgs(path string, src source, s PictureSpec) []string {
 }
 
 // encodeArgs encodes yuv420p pictures from stdin, with sound if there is any.
-func encodeArgs(r Raw) []string {
+func encodeArgs(r Rough) []string {
 	rate := strconv.FormatFloat(r.FPS, 'f', -1, 64)
 	size := fmt.Sprintf("%dx%d", r.Width, r.Height)
 	streams := []*ff.Stream{ff.Input("pipe:0", ff.KwArgs{
@@ -70,6 +70,14 @@ func encodeArgs(r Raw) []string {
 		"c:v": "libx264", "preset": r.Preset, "crf": 20, "pix_fmt": "yuv420p",
 		"color_range": "tv", "color_primaries": "bt709", "color_trc": "bt709", "colorspace": "bt709",
 		"g": max(1, int(r.FPS+0.5)), "movflags": "+faststart", "f": "mp4",
+	}
+	if r.Drop > 0 {
+		out["vf"] = fmt.Sprintf("select='gte(random(0),%g)'", r.Drop)
+		out["fps_mode"] = "vfr"
+	}
+	if r.Bitrate > 0 {
+		delete(out, "crf")
+		out["b:v"], out["maxrate"], out["bufsize"] = r.Bitrate, r.Bitrate, r.Bitrate
 	}
 	if r.Sound != "" {
 		streams = append(streams, ff.Input("file:"+r.Sound))

@@ -106,6 +106,13 @@ func (s *session) swings() {
 		if !m.chosen || v == nil {
 			continue
 		}
+		if s.way != nil {
+			if p := s.way.near(m.at); p != nil && math.Abs(p.at-m.at) < passFar {
+				m.at = p.at
+				m.struck = p.turned || !p.onward && size[i] > least
+				continue
+			}
+		}
 		switch what, when := v.meets(m.at); {
 		case what == turned:
 			m.struck, m.at = true, when

@@ -27,7 +27,7 @@ func (s *session) discover(ctx context.Context, f Footage, e *eye, progress func
 	if err := s.gazeAt(ctx, f, e, busy, progress); err != nil {
 		return err
 	}
-	anchors, examples := s.seenArriving(e)
+	anchors, examples := s.seenComing()
 	if anchors == nil {
 		anchors, examples = s.seenAlike(busy)
 	}
@@ -48,23 +48,21 @@ const (
 	firstNot  = 0.1
 )
 
-// seenArriving takes for balls what flies to the place where balls arrive.
-func (s *session) seenArriving(e *eye) ([]anchor, []example) {
-	balls := place(s.arrivals(e))
-	var anchors []anchor
-	var examples []example
-	for _, b := range balls {
-		at := b.arc.to.t + arriveBefore
-		if o := s.strikeNear(at); o >= 0 {
-			at = s.onsets[o].at
-		}
-		anchors = append(anchors, anchor{at, firstSure})
-		if v := s.viewOf(at); v != nil {
-			examples = append(examples, example{v, at, firstSure})
-		}
-	}
-	if anchors == nil {
+// seenComing takes for balls what flies the way that balls come.
+func (s *session) seenComing() (anchors []anchor, examples []example) {
+	way := s.learnWay(s.anchors())
+	if way == nil {
 		return nil, nil
+	}
+	for _, p := range way.passes {
+		a := anchor{p.at, firstSure, false}
+		if o := s.strikeNear(p.at); o >= 0 {
+			a.at, a.heard = s.onsets[o].at, true
+		}
+		anchors = append(anchors, a)
+		if v := s.viewOf(a.at); v != nil {
+			examples = append(examples, example{v, a.at, firstSure})
+		}
 	}
 	for _, v := range s.views {
 		for t := v.from + viewBefore; t <= v.to-viewAfter; t += 0.4 {
@@ -103,7 +101,7 @@ func (s *session) seenAlike(busy []float64) (anchors []anchor, examples []exampl
 			if o := s.strikeNear(at); o >= 0 {
 				at = s.onsets[o].at
 			}
-			anchors = append(anchors, anchor{at, p})
+			anchors = append(anchors, anchor{at, p, false})
 		}
 		if s.viewOf(at) != nil {
 			examples = append(examples, example{sg.view, at, p})

@@ -13,6 +13,7 @@ type onset struct {
 	fade   float64 // dB lost 80 to 160 ms after the peak
 	before float64 // dB by which the 80 ms before were quieter than the peak
 	busy   float64 // share of the second around it that stands well above the floor
+	alone  float64 // dB by which its peak stands above all else within half a second
 	voiced float64 // 0 to 1: how periodic the 40 ms after it are, as a voice is
 }
 
@@ -164,15 +165,21 @@ func (e *ear) describe(k int) onset {
 	o.fade = peak - mean(top+40, top+80)
 	o.before = peak - mean(max(0, k-40), k-5)
 	var busy, of int
+	next := silenceDB // the loudest frame beside the sound itself
 	for i := max(0, k-pastFrames); i <= k+pastFrames; i++ {
 		if i > k-8 && i < k+25 {
 			continue // the sound itself
 		}
 		of++
-		if e.at(i).high() > fl.high()+loudAbove {
+		level := e.at(i).high()
+		if level > fl.high()+loudAbove {
 			busy++
 		}
+		if i < k-15 || i > k+60 {
+			next = max(next, level)
+		}
 	}
+	o.alone = peak - next
 	o.busy = float64(busy) / float64(max(of, 1))
 	begin, swing := e.attack(k)
 	o.at = float64(begin) / soundRate

@@ -11,10 +11,6 @@ import (
 // people are slow. Flights are looked for in what changed from picture to
 // picture.
 const (
-	spotLargest  = 60  // pixels of a spot; more is a limb or a person
-	spotsMost    = 40  // in one picture, the clearest
-	spotClear    = 7   // pixels around a spot in which nothing large moves
-	spotAlone    = 14  // pixels around a spot in which hardly any other is
 	flightSlow   = 100 // pixels a second: slower is not a ball
 	flightFast   = 3000
 	flightLeast  = 4    // sightings that make a flight
@@ -23,14 +19,6 @@ const (
 	flightWays   = 8    // directions told apart
 	flightMark   = 220  // written where a ball was seen
 )
-
-// spot is a small connected area that became brighter (+1) or darker (-1).
-type spot struct {
-	x, y float64
-	mass float64
-	sign int8
-	used bool // part of a flight
-}
 
 // flight is a spot followed over pictures.
 type flight struct {
@@ -57,11 +45,12 @@ type flights struct {
 // arc is a flight that is over: where it began and ended, pixels and seconds,
 // and how fast it was then, pixels a second.
 type arc struct {
-	from, to      flightPoint
-	vx, vy        float64 // over the whole flight
-	mass          float64
-	continued     bool // another flight goes on from its end
-	onFromAnother bool // it goes on from another's end
+	from, to   flightPoint
+	vx, vy     float64 // over the whole flight
+	mass       float64
+	points     int
+	rough      float64 // pixels by which it is off a smooth curve
+	endX, endY float64 // pixels a second at its end, by that curve
 }
 
 // follow takes the spots of the picture at t, which is row n of its view, and
@@ -141,54 +130,64 @@ func (f *flights) land(fl flight) {
 	if !fl.certain() {
 		return
 	}
-	a := arc{from: fl.points[0], to: fl.points[len(fl.points)-1]}
+	a := arc{from: fl.points[0], to: fl.points[len(fl.points)-1], points: len(fl.points)}
 	dt := a.to.t - a.from.t
 	a.vx, a.vy = (a.to.x-a.from.x)/dt, (a.to.y-a.from.y)/dt
 	for _, p := range fl.points {
 		a.mass += p.mass / float64(len(fl.points))
 	}
+	var offX, offY float64
+	a.endX, offX = bend(fl.points, func(p flightPoint) float64 { return p.x })
+	a.endY, offY = bend(fl.points, func(p flightPoint) float64 { return p.y })
+	a.rough = math.Hypot(offX, offY)
 	f.arcs = append(f.arcs, a)
 }
 
+// bend lays a parabola through one coordinate of a flight by least squares. It
+// gives the speed at its end and how far the points lie off it, root mean
+// square.
+func bend(points []flightPoint, of func(flightPoint) float64) (speed, off float64) {
+	end := points[len(points)-1].t
+	var s [5]float64 // sums of powers of the time
+	var r [3]float64
+	for _, p := range points {
+		u, x := p.t-end, of(p)
+		pow := 1.0
+		for k := range s {
+			s[k] += pow
+			if k < 3 {
+				r[k] += pow * x
+			}
+			pow *= u
+		}
+	}
+	// Cramer's rule for the 3 x 3 normal equations.
+	det := func(a, b, c, d, e, f, g, h, i float64) float64 { return a*(e*i-f*h) - b*(d*i-f*g) + c*(d*h-e*g) }
+	all := det(s[0], s[1], s[2], s[1], s[2], s[3], s[2], s[3], s[4])
+	if math.Abs(all) < 1e-18 {
+		n := len(points) - 1
+		return (of(points[n]) - of(points[0])) / max(points[n].t-points[0].t, 1e-3), 0
+	}
+	c0 := det(r[0], s[1], s[2], r[1], s[2], s[3], r[2], s[3], s[4]) / all
+	c1 := det(s[0], r[0], s[2], s[1], r[1], s[3], s[2], r[2], s[4]) / all
+	c2 := det(s[0], s[1], r[0], s[1], s[2], r[1], s[2], s[3], r[2]) / all
+	for _, p := range points {
+		u := p.t - end
+		d := of(p) - c0 - c1*u - c2*u*u
+		off += d * d
+	}
+	return c1, math.Sqrt(off / float64(len(points)))
+}
+
 // finish gives all flights of a stretch once its pictures are over, ascending
-// by their ends. A ball makes a bright and a dark trace, is lost for a moment
-// or bounces: pieces that go on from one another are marked.
+// by their ends.
 func (f *flights) finish() []arc {
 	for _, fl := range f.live {
 		f.land(fl)
 	}
 	f.live = nil
 	slices.SortFunc(f.arcs, func(a, b arc) int { return cmp.Compare(a.to.t, b.to.t) })
-	for i := range f.arcs {
-		a := &f.arcs[i]
-		for j := range f.arcs {
-			b := &f.arcs[j]
-			if i != j && b.to.t > a.to.t && a.leads(b) {
-				a.continued, b.onFromAnother = true, true
-			}
-		}
-	}
 	return f.arcs
-}
-
-// leads says whether b goes on where a ends, in about the same direction.
-func (a *arc) leads(b *arc) bool {
-	const (
-		wait = 0.2 // s
-		turn = 0.5 // cosine of the greatest turn
-		off  = 8.0 // pixels beside where it should be, and a quarter of the way
-	)
-	gap := b.from.t - a.to.t
-	if gap > wait || b.from.t < a.from.t {
-		return false
-	}
-	x, y := a.to.x+a.vx*gap, a.to.y+a.vy*gap
-	way := math.Hypot(a.vx, a.vy)
-	if math.Hypot(b.from.x-x, b.from.y-y) > off+0.25*way*math.Abs(gap) {
-		return false
-	}
-	speed := math.Hypot(b.vx, b.vy)
-	return a.vx*b.vx+a.vy*b.vy > turn*way*speed && speed > way/2.5 && way > speed/2.5
 }
 
 // certain says whether a flight is long enough to be one.
@@ -211,92 +210,14 @@ func (fl *flight) way() int {
 	return int(math.Round(turn*flightWays)) % flightWays
 }
 
-// spotter finds the small areas of a picture of signed changes.
-type spotter struct {
-	width, height int
-	seen          []bool
-	crowded       []bool // near something large
-	stack         []int
-	found         []spot
-}
+// length is how far a flight goes, in pixels.
+func (a arc) length() float64 { return math.Hypot(a.to.x-a.from.x, a.to.y-a.from.y) }
 
-func newSpotter(width, height int) *spotter {
-	return &spotter{width: width, height: height, seen: make([]bool, width*height), crowded: make([]bool, width*height)}
-}
-
-// spots are the small areas that lie by themselves: a ball over the ground, not
-// a hand or a seam of somebody who moves.
-func (p *spotter) spots(diff []float32) []spot {
-	clear(p.seen)
-	clear(p.crowded)
-	p.found = p.found[:0]
-	for i, d := range diff {
-		if d != 0 && !p.seen[i] {
-			p.area(diff, i)
-		}
+// along is the cosine of the angle between two flights.
+func (a arc) along(b arc) float64 {
+	n := math.Hypot(a.vx, a.vy) * math.Hypot(b.vx, b.vy)
+	if n == 0 {
+		return 0
 	}
-	var out []spot
-	for i, s := range p.found {
-		if p.crowded[int(s.y)*p.width+int(s.x)] {
-			continue
-		}
-		others := 0
-		for j, o := range p.found {
-			if i != j && o.sign == s.sign && math.Abs(o.x-s.x) < spotAlone && math.Abs(o.y-s.y) < spotAlone {
-				others++
-			}
-		}
-		if others <= 1 {
-			out = append(out, s)
-		}
-	}
-	if len(out) > spotsMost {
-		slices.SortFunc(out, func(a, b spot) int { return cmp.Compare(b.mass, a.mass) })
-		out = out[:spotsMost]
-	}
-	return out
-}
-
-// area walks the connected area of pixel i: a small one is noted, the ground
-// around a large one is marked as crowded.
-func (p *spotter) area(diff []float32, i int) {
-	sign := diff[i] > 0
-	p.stack = append(p.stack[:0], i)
-	p.seen[i] = true
-	var x, y, mass float64
-	// The stack is kept whole: what has been walked lies below at.
-	for at := 0; at < len(p.stack); at++ {
-		j := p.stack[at]
-		w := math.Abs(float64(diff[j]))
-		jx, jy := j%p.width, j/p.width
-		x, y, mass = x+w*float64(jx), y+w*float64(jy), mass+w
-		for _, k := range [4]int{j - 1, j + 1, j - p.width, j + p.width} {
-			if k < 0 || k >= len(diff) || p.seen[k] || diff[k] == 0 || diff[k] > 0 != sign || k/p.width != jy && k%p.width != jx {
-				continue
-			}
-			p.seen[k] = true
-			p.stack = append(p.stack, k)
-		}
-	}
-	if len(p.stack) <= spotLargest {
-		if len(p.found) < 10*spotsMost {
-			s := spot{x: x / mass, y: y / mass, mass: mass, sign: -1}
-			if sign {
-				s.sign = 1
-			}
-			p.found = append(p.found, s)
-		}
-		return
-	}
-	for n, j := range p.stack {
-		if n%4 != 0 { // its pixels lie close together: some will do
-			continue
-		}
-		jx, jy := j%p.width, j/p.width
-		for y := max(jy-spotClear, 0); y <= min(jy+spotClear, p.height-1); y++ {
-			for x := max(jx-spotClear, 0); x <= min(jx+spotClear, p.width-1); x++ {
-				p.crowded[y*p.width+x] = true
-			}
-		}
-	}
+	return (a.vx*b.vx + a.vy*b.vy) / n
 }

@@ -8,13 +8,26 @@ import (
 
 // The second pass decodes pictures where the first is in doubt.
 const (
-	doubtFrom   = 0.06 // a moment with this probability is worth a look ...
+	doubtFrom   = 0.04 // a moment with this probability is worth a look ...
 	doubtTo     = 0.95 // ... up to this
 	sureLeast   = 5    // fewer sure balls: the pictures must show what a ball is
 	sureWanted  = 12   // sure balls to learn from
 	emptyWanted = 8    // stretches without a ball to learn from
-	lookRounds  = 2
+	lookRounds  = 3
 	settleReach = 6 // steps
+)
+
+// What is looked for in long gaps: a ball that nothing was heard of and that
+// moves little would otherwise never be seen.
+const (
+	gapTimes  = 1.5   // of the usual gap: longer ones may hide a ball
+	gapLeast  = 4.5   // s
+	gapStep   = 2.0   // s between two places to look at
+	lookFree  = 240.0 // s of pictures that any file may cost, and beyond
+	muteShare = 0.6   // this share of its length where there is no sound,
+	earShare  = 0.02  // and this where there is
+
+	unsureTeacher = 0.4 // how much a ball that only looks like one teaches
 )
 
 // look finds the balls: by the first pass alone, then with pictures of what is
@@ -33,14 +46,18 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 	for round := range lookRounds {
 		at += part
 		want := s.unsure()
-		if len(want) == 0 {
-			break
-		}
 		if round == 0 {
-			want = append(want, s.samples()...)
+			want = append(s.samples(), want...)
+		} else {
+			want = append(want, s.overlooked()...)
 		}
+		want = want[:min(len(want), s.affordable())]
+		before := len(s.views)
 		if err := s.gazeAt(ctx, f, e, want, report); err != nil {
 			return err
+		}
+		if round > 0 && len(s.views) == before {
+			break
 		}
 		for range rounds {
 			s.sight = learnSight(channelsOf(e), s.examples())
@@ -77,9 +94,11 @@ func (s *session) gazeAt(ctx context.Context, f Footage, e *eye, times []float64
 	return nil
 }
 
-// unsure lists the moments in doubt, the likeliest of those that lie together.
+// unsure lists the moments in doubt, the likeliest of those that lie together,
+// the most doubtful first.
 func (s *session) unsure() []float64 {
 	var out []float64
+	doubtful := map[float64]float64{}
 	for i, m := range s.moments {
 		if m.here < doubtFrom || m.here > doubtTo {
 			continue
@@ -91,11 +110,67 @@ func (s *session) unsure() []float64 {
 		for j := i + 1; j < len(s.moments) && s.moments[j].at-m.at < aboutHere && best; j++ {
 			best = s.moments[j].p <= m.p
 		}
-		if best {
+		if best && s.viewOf(m.at) == nil {
 			out = append(out, m.at)
+			doubtful[m.at] = math.Abs(m.here - 0.5)
 		}
 	}
+	sort.SliceStable(out, func(i, j int) bool { return doubtful[out[i]] < doubtful[out[j]] })
 	return out
+}
+
+// overlooked lists places in long gaps that nobody has looked at, the most
+// moved first.
+func (s *session) overlooked() []float64 {
+	var balls []float64
+	for _, m := range s.moments {
+		if m.chosen && m.here > 0.5 {
+			balls = append(balls, m.at)
+		}
+	}
+	long := gapLeast
+	if len(balls) > 2 {
+		gaps := make([]float64, len(balls)-1)
+		for i := range gaps {
+			gaps[i] = balls[i+1] - balls[i]
+		}
+		sort.Float64s(gaps)
+		long = max(gapTimes*gaps[len(gaps)/2], gapLeast)
+	}
+	var places []float64
+	peaks := s.stirred(nil)
+	last := 0.0
+	for _, end := range append(balls, s.seconds) {
+		if end-last >= long {
+			for _, t := range peaks {
+				if t > last+1 && t < end-1 && s.viewOf(t) == nil {
+					places = append(places, t)
+				}
+			}
+			for t := last + tooClose; t < end-1; t += gapStep {
+				if s.viewOf(t) == nil {
+					places = append(places, t)
+				}
+			}
+		}
+		last = end
+	}
+	sort.SliceStable(places, func(i, j int) bool {
+		return s.motion.burst(s.motion.step(places[i])) > s.motion.burst(s.motion.step(places[j]))
+	})
+	return places
+}
+
+// affordable is how many more windows may be looked at.
+func (s *session) affordable() int {
+	left := lookFree + earShare*max(s.seconds-lookFree, 0)
+	if s.silent() {
+		left = max(lookFree, muteShare*s.seconds)
+	}
+	for _, v := range s.views {
+		left -= v.to - v.from
+	}
+	return max(int(left/(viewBefore+viewAfter)), 0)
 }
 
 // samples picks sure balls and empty stretches, spread over the session.
@@ -165,8 +240,13 @@ func (s *session) examples() []example {
 			continue
 		}
 		p := m.here
-		if !m.chosen {
+		switch {
+		case !m.chosen:
 			p = min(p, 0.2)
+		case !m.struck && m.clues.flight <= 0 && !m.said && !s.silent():
+			// Nothing was heard and nothing seen to fly: what rests on the grid
+			// alone must not teach it.
+			p *= unsureTeacher
 		}
 		out = append(out, example{v, m.at, p})
 	}

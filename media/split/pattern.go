@@ -25,8 +25,9 @@ type pattern struct {
 
 // anchor is a moment with the probability that it is a ball's contact.
 type anchor struct {
-	at float64
-	p  float64
+	at    float64
+	p     float64
+	heard bool // by the bat's sound
 }
 
 // learnPattern learns from anchors; elsewhere are moments that are none.

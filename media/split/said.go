@@ -96,7 +96,7 @@ func (s *session) saidAnchors() []anchor {
 	var out []anchor
 	for _, w := range s.words {
 		if w.ball && w.known {
-			out = append(out, anchor{w.at, 1})
+			out = append(out, anchor{w.at, 1, w.struck})
 		}
 	}
 	return out

@@ -7,51 +7,6 @@ import (
 	"netreel/media"
 )
 
-// clues is all evidence on one moment, each a log likelihood ratio.
-type clues struct {
-	crack   float64 // it sounds like a bat (any bat, any net)
-	colour  float64 // it sounds like this session's bat
-	company float64 // bounce, feed and net are heard where they usually are
-	feed    float64 // what moves before it
-	shot    float64 // what moves at it
-	seen    bool    // the picture was looked at:
-	feedIn  float64 // what it shows before the moment
-	shotIn  float64 // and at it
-}
-
-const clueCount = 8
-
-func (c clues) list() [clueCount]float64 {
-	return [...]float64{1, c.crack, c.colour, c.company, c.feed, c.shot, c.feedIn, c.shotIn}
-}
-
-// weights of the clues, struck and not struck.
-var (
-	struckWeights   = [clueCount]float64{-2.4, 0.3, 1.5, 0.4, 0.45, 0.75, 0, 0}
-	unstruckWeights = [clueCount]float64{-3.6, 0, 0, 1, 0.95, 0.05, 0, 0}
-	struckSeen      = [clueCount]float64{-2.3, 0.4, 1.2, 0.36, 0, 0.4, 0.3, 0.9}
-	unstruckSeen    = [clueCount]float64{-2.9, 0, 0, 0.5, 1, 0.05, 1.6, 0.4}
-)
-
-func weigh(c clues, struck bool) float64 {
-	var weights [clueCount]float64
-	switch {
-	case struck && c.seen:
-		weights = struckSeen
-	case struck:
-		weights = struckWeights
-	case c.seen:
-		weights = unstruckSeen
-	default:
-		weights = unstruckWeights
-	}
-	var sum float64
-	for i, v := range c.list() {
-		sum += v * weights[i]
-	}
-	return sum
-}
-
 // session is everything known of one file while it is being split.
 type session struct {
 	probe    media.Probe
@@ -69,6 +24,9 @@ type session struct {
 	passedBy float64 // s from bounce to passing, usually
 	views    views
 	sight    *sight
+	way      *way    // nil if no ball was seen in flight
+	silence  float64 // log odds against balls that nothing was heard of, where too many are
+	learnt   float64 // balls that all this was learnt from
 	words    []word  // what people said, ascending
 	taught   Profile // by an earlier session; the zero value if by none
 }
@@ -106,7 +64,7 @@ func (s *session) anchors() []anchor {
 	var out []anchor
 	for _, m := range s.moments {
 		if m.chosen && m.here > 0.5 {
-			out = append(out, anchor{m.at, m.here})
+			out = append(out, anchor{m.at, m.here, m.onset >= 0})
 		}
 	}
 	return out
@@ -129,7 +87,7 @@ func (s *session) guess() []float64 {
 
 const guessSize = 5
 
-var guessWeights = [guessSize]float64{1.79, 0.86, -3.10, 1.18, 1.14}
+var guessWeights = [guessSize]float64{0.28, 1.29, -2.04, 0.66, 1.34}
 
 func (s *session) guessClues(i int, loud, company float64) [guessSize]float64 {
 	o := s.onsets[i]
@@ -177,7 +135,7 @@ func (s *session) firstAnchors() []anchor {
 	var out []anchor
 	for _, m := range list {
 		if m.chosen {
-			out = append(out, anchor{m.at, m.p})
+			out = append(out, anchor{m.at, m.p, true})
 		}
 	}
 	out = append(out, s.saidAnchors()...)
@@ -186,7 +144,7 @@ func (s *session) firstAnchors() []anchor {
 		return out
 	}
 	for _, m := range s.stirred(nil) {
-		out = append(out, anchor{m, 0.5})
+		out = append(out, anchor{m, 0.5, false})
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].at < out[j].at })
 	return out
@@ -248,6 +206,15 @@ func (s *session) study(anchors []anchor) {
 		}
 	}
 	s.colour = learnColour(s.onsets, p, s.taught)
+	s.way = s.learnWay(anchors)
+	s.learnt = 0
+	for _, a := range anchors {
+		s.learnt += a.p
+	}
+	if s.way != nil {
+		s.learnt = max(s.learnt, float64(s.way.flights))
+	}
+	s.silence = s.tooSilent(anchors)
 	var delay moments
 	for _, a := range anchors {
 		if i := s.bounceBefore(a.at); i >= 0 {
@@ -259,6 +226,9 @@ func (s *session) study(anchors []anchor) {
 		s.passedBy = delay.mean()
 	}
 }
+
+// silent says whether there is no sound to go by.
+func (s *session) silent() bool { return s.heard == nil || s.heard.loudest < silentBelow }
 
 // onsetNear is the index of the onset within d seconds of t, or -1.
 func (s *session) onsetNear(t, d float64) int {
@@ -300,7 +270,7 @@ func (s *session) propose() {
 		m.clues.colour = s.colour.evidence(o, own)
 		// Either the sound is sure to be a contact, or there is a ball about
 		// here and the sound is its bat.
-		m.score = logAdd(weigh(m.clues, true), weigh(m.clues, false)+logSigmoid(s.bat[i]))
+		m.score = logAdd(s.weigh(m.clues, true), s.weigh(m.clues, false)+logSigmoid(s.bat[i]))
 		if m.score > -6 {
 			s.moments = append(s.moments, m)
 		}
@@ -317,6 +287,11 @@ func (s *session) propose() {
 	if s.sight != nil {
 		for _, v := range s.views {
 			times = append(times, s.sight.peaks(v)...)
+		}
+	}
+	if s.way != nil {
+		for _, p := range s.way.passes {
+			times = append(times, p.at)
 		}
 	}
 	sort.Float64s(times)
@@ -340,7 +315,7 @@ func (s *session) passing(at, own float64) {
 		bat = max(bat, s.bat[i])
 	}
 	m := moment{at: at, onset: -1, clues: s.cluesAt(at, own)}
-	m.score = weigh(m.clues, false) + logSigmoid(-bat)
+	m.score = s.weigh(m.clues, false) + logSigmoid(-bat)
 	if m.score > -4 {
 		s.moments = append(s.moments, m)
 	}
@@ -372,6 +347,9 @@ func (s *session) cluesAt(at, own float64) clues {
 	if v := s.viewOf(at); v != nil && s.sight != nil {
 		look := s.sight.evidence(v, at)
 		c.seen, c.feedIn, c.shotIn = true, look[feedPart], look[shotPart]
+		if s.way != nil {
+			c.flight = s.way.evidence(at)
+		}
 	}
 	return c
 }

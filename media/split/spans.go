@@ -62,7 +62,7 @@ func (s *session) result() Result {
 		if m.here < leastSure || at < 0 || at >= end || !s.speaks(i) {
 			continue
 		}
-		b := Ball{Passing: at, Struck: s.struck(i), Bounce: s.bounce(m), Evidence: s.evidence(m)}
+		b := Ball{Passing: at, Struck: s.struck(i), Release: s.release(m), Bounce: s.bounce(m), Evidence: s.evidence(m)}
 		b.Confidence = min(m.here, surest)
 		if m.said {
 			b.Confidence = 1

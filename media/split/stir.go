@@ -11,6 +11,7 @@ const (
 	stirStep  = 0.05 // s
 	stirUnit  = 50.0 // steps of a byte for a factor of e
 	stirZero  = 100  // byte for "as usual"
+	stirLeast = 0.12 // less in all is a picture that does not move
 	stirEmpty = 0    // byte for "no packet here"
 )
 
@@ -97,7 +98,11 @@ func (s *stir) curve(n int) curve {
 		}
 		c[i] = float32(last)
 	}
-	return c.smooth().scaled()
+	c = c.smooth()
+	if n > 0 && c.quantile(0.98)-c.quantile(0.02) < stirLeast {
+		clear(c) // nothing but the running median's own steps
+	}
+	return c.scaled()
 }
 
 // curve is a quantity over the file in steps of stirStep.

@@ -1,6 +1,10 @@
 package split
 
-import "netreel/media"
+import (
+	"math"
+
+	"netreel/media"
+)
 
 // said is the strength from which a clue is worth a word.
 const said = 0.7
@@ -20,6 +24,8 @@ func (s *session) evidence(m moment) []string {
 	say(s.bounceBefore(m.at) >= 0, "bounce heard")
 	say(m.clues.company > 2*said, "other sounds where they usually are")
 	if m.clues.seen {
+		say(m.clues.flight > said, "ball seen in flight")
+		say(m.clues.flight < -said, "no ball seen in flight")
 		say(m.clues.feedIn > said, "feed seen")
 		say(m.clues.shotIn > said, "batter's movement seen")
 		say(m.clues.feedIn < -said, "no feed seen")
@@ -39,6 +45,20 @@ func (s *session) bounce(m moment) *media.Micros {
 		return nil
 	}
 	at := media.FromSeconds(s.onsets[i].at)
+	return &at
+}
+
+// release is when the ball was first seen to fly before a moment, nil if it was
+// not.
+func (s *session) release(m moment) *media.Micros {
+	if s.way == nil || m.clues.flight <= 0 {
+		return nil
+	}
+	p := s.way.near(m.at)
+	if p == nil || math.Abs(p.at-m.at) > passFar || p.release < 0 || p.release >= m.at {
+		return nil
+	}
+	at := media.FromSeconds(p.release)
 	return &at
 }
 

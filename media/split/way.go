@@ -1,0 +1,379 @@
+package split
+
+import (
+	"math"
+	"slices"
+	"sort"
+)
+
+// Where balls can be seen in flight, all of a session come the same way: along
+// one line, about as fast, about as large, one at a time. That way is the
+// surest sign of a ball that there is, and no shadow shot has it.
+const (
+	wayTime     = 0.07 // s: a shorter flight says nothing
+	wayTurn     = 0.9  // cosine of the greatest angle to the way
+	wayBeside   = 14.0 // pixels beside it
+	wayPace     = 1.8  // times faster or slower
+	wayMass     = 3.0  // times larger or smaller
+	wayRough    = 2.5  // pixels off a smooth curve: more is noise
+	wayLong     = 90.0 // pixels: longer says no more
+	wayLeast    = 4    // flights that make a way
+	waySeeds    = 1200 // flights compared
+	wayApart    = 1.5  // s between two balls on it
+	wayPiece    = 0.4  // s between two pieces of one flight
+	meetLeast   = 3    // flights by which the batter's place is known
+	meetLost    = 0.06 // s before it that a ball is lost before the batter
+	passReach   = 0.12 // s by which a passing may be mistaken
+	passFar     = 0.35 // s from which it is another's
+	flightMost  = 4.5  // log odds
+	flightFewer = -3.0
+)
+
+// way is how this session's balls come.
+type way struct {
+	ux, uy  float64 // direction
+	x, y    float64 // a point on it
+	meet    float64 // pixels along it from that point, where the batter meets the ball
+	flights int
+	passes  []pass  // ascending, each its own ball
+	shown   float64 // share of balls that are seen on it
+	stray   float64 // probability that something else is, at a moment
+}
+
+// pass is a ball that was seen to come.
+type pass struct {
+	at      float64 // s: when it meets the batter
+	release float64 // s: when it was first seen
+	length  float64 // pixels that it was followed
+	onward  bool    // it went on past the batter as it came
+	turned  bool    // it went off another way: struck, at turn s
+	turn    float64
+}
+
+// along is how far a point lies along the way, and how far beside it.
+func (w *way) along(p flightPoint) (on, off float64) {
+	dx, dy := p.x-w.x, p.y-w.y
+	return dx*w.ux + dy*w.uy, math.Abs(dx*w.uy - dy*w.ux)
+}
+
+// comparable lists the flights that may belong to a way.
+func (s *session) comparable() []arc {
+	var all []arc
+	for _, v := range s.views {
+		for _, a := range v.arcs {
+			if a.to.t-a.from.t >= wayTime && a.rough <= wayRough && a.mass > 0 {
+				all = append(all, a)
+			}
+		}
+	}
+	if len(all) > waySeeds { // the clearest
+		slices.SortStableFunc(all, func(a, b arc) int { return -int(math.Copysign(1, a.worth()-b.worth())) })
+		all = all[:waySeeds]
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].to.t < all[j].to.t })
+	return all
+}
+
+// like says whether two flights go the same way.
+func (a arc) like(b arc) bool {
+	if a.along(b) < wayTurn || a.mass > wayMass*b.mass || b.mass > wayMass*a.mass {
+		return false
+	}
+	va, vb := math.Hypot(a.vx, a.vy), math.Hypot(b.vx, b.vy)
+	if va > wayPace*vb || vb > wayPace*va {
+		return false
+	}
+	beside := func(a, b arc) float64 {
+		mx, my := (b.from.x+b.to.x)/2-a.from.x, (b.from.y+b.to.y)/2-a.from.y
+		v := math.Hypot(a.vx, a.vy)
+		return math.Abs(mx*a.vy-my*a.vx) / v
+	}
+	return beside(a, b) < wayBeside && beside(b, a) < wayBeside
+}
+
+// learnWay finds the way that balls come, nil if they can't be seen. What is
+// known of balls by ear says which of several it is, and where the batter is.
+func (s *session) learnWay(anchors []anchor) *way {
+	all := s.comparable()
+	var best []arc
+	var top float64
+	for _, seed := range all {
+		group, score := s.follow(all, seed, anchors)
+		if len(group) >= wayLeast && score > top {
+			best, top = group, score
+		}
+	}
+	if best == nil {
+		return nil
+	}
+	w := &way{flights: len(best)}
+	for _, a := range best {
+		n := math.Hypot(a.vx, a.vy)
+		w.ux, w.uy = w.ux+a.vx/n, w.uy+a.vy/n
+		w.x, w.y = w.x+(a.from.x+a.to.x)/2/float64(len(best)), w.y+(a.from.y+a.to.y)/2/float64(len(best))
+	}
+	n := math.Hypot(w.ux, w.uy)
+	w.ux, w.uy = w.ux/n, w.uy/n
+	w.meet = s.meeting(w, best, anchors)
+	w.passes = s.passes(w, s.members(all, best))
+	s.weighWay(w, anchors)
+	return w
+}
+
+// follow lists the flights like seed, the longest of each ball, and how much
+// they say together.
+func (s *session) follow(all []arc, seed arc, anchors []anchor) ([]arc, float64) {
+	var group []arc
+	crowd := 0.0 // those that come too soon after another: a walker's feet
+	for _, a := range all {
+		if !seed.like(a) {
+			continue
+		}
+		if n := len(group); n > 0 && a.to.t-group[n-1].to.t < wayApart {
+			if a.from.t > group[n-1].to.t+wayPiece {
+				crowd++
+			}
+			if a.length() > group[n-1].length() {
+				group[n-1] = a
+			}
+			continue
+		}
+		group = append(group, a)
+	}
+	const before, after = 0.5, 0.12 // s around a contact in which a ball is lost
+	var score, near float64
+	for _, a := range group {
+		score += a.worth()
+		for _, k := range anchors {
+			if d := a.to.t - k.at; d > -before && d < after {
+				near += k.p
+				break
+			}
+		}
+	}
+	score *= max(1-2*crowd/float64(max(len(group), 1)), 0)
+	if len(anchors) >= wayLeast {
+		score *= 0.1 + near/float64(max(len(group), 1))
+	}
+	return group, score
+}
+
+// worth is how much a flight says: noise makes short, faint ones of few
+// pictures.
+func (a arc) worth() float64 {
+	return min(a.length(), wayLong) * min(float64(a.points-2), 8) * math.Log1p(a.mass/10)
+}
+
+// members are all flights like any of a group.
+func (s *session) members(all, group []arc) []arc {
+	var out []arc
+	for _, a := range all {
+		if slices.ContainsFunc(group, func(g arc) bool { return g.like(a) }) {
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
+// meeting is where along a way the batter meets the ball: where balls were when
+// a bat was heard, or where they turn, or a little beyond where most are lost.
+func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
+	var heard, turned, ends []float64
+	for _, first := range group {
+		v := s.viewOf(first.to.t)
+		if v == nil {
+			continue
+		}
+		a := w.onwards(v, first)
+		on, _ := w.along(a.to)
+		speed := a.endX*w.ux + a.endY*w.uy
+		ends = append(ends, on+speed*meetLost)
+		for _, k := range anchors {
+			if d := k.at - a.to.t; k.heard && k.p > 0.5 && d > -0.15 && d < 0.5 {
+				heard = append(heard, on+speed*d)
+				break
+			}
+		}
+		if at, ok := w.turns(v, a); ok {
+			turned = append(turned, on+speed*(at-a.to.t))
+		}
+	}
+	if len(ends) == 0 {
+		return 0
+	}
+	for _, list := range [][]float64{heard, turned} {
+		if len(list) >= meetLeast {
+			slices.Sort(list)
+			return list[len(list)/2]
+		}
+	}
+	slices.Sort(ends)
+	return ends[len(ends)*8/10]
+}
+
+// onwards follows a flight over its bounce: the piece that begins where it ends
+// and still comes on, if there is one.
+func (w *way) onwards(v *view, a arc) arc {
+	const (
+		wait = 0.16 // s
+		off  = 16.0 // pixels
+	)
+	for range 3 {
+		found := false
+		for _, b := range v.arcs {
+			gap := b.from.t - a.to.t
+			if b.to.t <= a.to.t || gap < -0.1 || gap > wait || b.rough > wayRough || b.mass > wayMass*a.mass || a.mass > wayMass*b.mass {
+				continue
+			}
+			if math.Hypot(b.from.x-a.to.x-a.endX*gap, b.from.y-a.to.y-a.endY*gap) > off || w.toward(b) < 0.4 {
+				continue
+			}
+			a, found = b, true
+			break
+		}
+		if !found {
+			break
+		}
+	}
+	return a
+}
+
+// toward is the cosine of a flight's angle to the way.
+func (w *way) toward(a arc) float64 {
+	n := math.Hypot(a.vx, a.vy)
+	if n == 0 {
+		return 0
+	}
+	return (a.vx*w.ux + a.vy*w.uy) / n
+}
+
+// turns says when a ball that came in went off another way: when both flights
+// are equally far along the way.
+func (w *way) turns(v *view, in arc) (at float64, ok bool) {
+	const (
+		wait = 0.45 // s
+		back = 0.3  // cosine: what turns by less goes on
+	)
+	longest := 0.0
+	on, _ := w.along(in.to)
+	came := in.endX*w.ux + in.endY*w.uy
+	for _, out := range v.arcs {
+		gap := out.from.t - in.to.t
+		if gap < -0.05 || gap > wait || out.rough > wayRough || w.toward(out) > back || out.mass > 4*in.mass || in.mass > 4*out.mass || out.length() < longest {
+			continue
+		}
+		from, _ := w.along(out.from)
+		left := out.vx*w.ux + out.vy*w.uy
+		if came-left < 1 {
+			continue
+		}
+		when := in.to.t + (from-left*gap-on)/(came-left)
+		if when < in.to.t-0.06 || when > out.from.t+0.06 {
+			continue
+		}
+		at, ok, longest = when, true, out.length()
+	}
+	return at, ok
+}
+
+// list turns flights into passes, the longest of each ball.
+func (s *session) passes(w *way, flights []arc) []pass {
+	var out []pass
+	for _, first := range flights {
+		from, _ := w.along(first.from)
+		v := s.viewOf(first.to.t)
+		if from >= w.meet || v == nil {
+			continue
+		}
+		a := w.onwards(v, first)
+		on, _ := w.along(a.to)
+		speed := a.endX*w.ux + a.endY*w.uy
+		if speed <= 0 {
+			continue
+		}
+		p := pass{at: a.to.t + min(max((w.meet-on)/speed, -0.6), 0.6), release: first.from.t, length: math.Hypot(a.to.x-first.from.x, a.to.y-first.from.y)}
+		p.onward = on > w.meet+speed*passLeast
+		if !p.onward {
+			if p.turn, p.turned = w.turns(v, a); p.turned {
+				p.at = p.turn
+			}
+		}
+		if n := len(out); n > 0 && math.Abs(p.at-out[n-1].at) < 0.6 {
+			o := &out[n-1]
+			p.onward = p.onward || o.onward
+			p.release = min(p.release, o.release)
+			if o.length > p.length {
+				p.at, p.length, p.turn, p.turned = o.at, o.length, o.turn, o.turned
+			}
+			*o = p
+			continue
+		}
+		out = append(out, p)
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].at < out[j].at })
+	return out
+}
+
+// weighWay learns how often a ball is seen on its way, and how often something
+// else is.
+func (s *session) weighWay(w *way, anchors []anchor) {
+	const prior = 2
+	seen, of := 0.6*prior, float64(prior)
+	for _, a := range anchors {
+		if s.viewOf(a.at) == nil {
+			continue
+		}
+		of += a.p
+		if p := w.near(a.at); p != nil && math.Abs(p.at-a.at) < passFar {
+			seen += a.p
+		}
+	}
+	if len(anchors) < wayLeast { // nothing else is known: all that comes is a ball
+		seen, of = seen+float64(len(w.passes)), of+float64(len(w.passes))*1.2
+	}
+	var watched float64
+	for _, v := range s.views {
+		watched += v.to - v.from
+	}
+	stray := 0.0
+	for _, p := range w.passes {
+		near := false
+		for _, a := range anchors {
+			near = near || math.Abs(a.at-p.at) < 1
+		}
+		if !near {
+			stray++
+		}
+	}
+	if len(anchors) < wayLeast {
+		stray = 0
+	}
+	w.shown = min(seen/of, 0.97)
+	w.stray = min(max((stray*0.5+0.3)*2*passFar/max(watched-2*float64(len(anchors)), 10), 0.005), 0.3)
+}
+
+// near is the pass next to t, nil if there is none.
+func (w *way) near(t float64) *pass {
+	i := sort.Search(len(w.passes), func(i int) bool { return w.passes[i].at >= t })
+	var best *pass
+	for _, j := range []int{i - 1, i} {
+		if j >= 0 && j < len(w.passes) && (best == nil || math.Abs(w.passes[j].at-t) < math.Abs(best.at-t)) {
+			best = &w.passes[j]
+		}
+	}
+	return best
+}
+
+// evidence is the log likelihood ratio of what was seen on the way about t, for
+// a ball that meets the batter then.
+func (w *way) evidence(t float64) float64 {
+	none := math.Log((1 - w.shown) / (1 - w.stray))
+	p := w.near(t)
+	if p == nil {
+		return max(none, flightFewer)
+	}
+	d := math.Abs(p.at - t)
+	share := 1 - min(max((d-passReach)/(passFar-passReach), 0), 1)
+	there := math.Log(w.shown / w.stray)
+	return min(max(none+(there-none)*share, flightFewer), flightMost)
+}

@@ -1,0 +1,94 @@
+package split
+
+import "math"
+
+// clues is all evidence on one moment, each a log likelihood ratio; only crack
+// is the log odds that the session's sound gave at first (guess).
+type clues struct {
+	crack   float64 // it sounds like a bat (any bat, any net)
+	colour  float64 // it sounds like this session's bat
+	company float64 // bounce, feed and net are heard where they usually are
+	feed    float64 // what moves before it
+	shot    float64 // what moves at it
+	seen    bool    // the picture was looked at:
+	feedIn  float64 // what it shows before the moment
+	shotIn  float64 // and at it
+	flight  float64 // whether a ball was seen to come to the batter at the moment
+}
+
+const clueCount = 9
+
+func (c clues) list() [clueCount]float64 {
+	return [...]float64{1, c.crack, c.colour, c.company, c.feed, c.shot, c.feedIn, c.shotIn, c.flight}
+}
+
+// weights of the clues, struck and not struck.
+var (
+	struckWeights   = [clueCount]float64{-2.5, 0.4, 1.4, 0.4, 0.3, 0.75, 0, 0, 0}
+	unstruckWeights = [clueCount]float64{-3.8, 0, 0, 0.8, 0.6, 0.05, 0, 0, 0}
+	struckSeen      = [clueCount]float64{-2.0, 0.45, 1.5, 0.2, 0, 0.4, 0.2, 1.2, 0.5}
+	unstruckFlies   = [clueCount]float64{-3.0, 0, 0, 0.8, 0.3, 0, 0.9, 0.5, 1.4}
+	unstruckSeen    = [clueCount]float64{-3.0, 0, 0, 0.8, 0.3, 0, 1.6, 0.5, 1}
+)
+
+// unlearnt is the log odds of a ball that nothing was heard of, before anything
+// is learnt.
+const unlearnt = -4.0
+
+// weigh is the log odds of a ball by its clues. The less the session has taught
+// so far, the more what was guessed at first is believed.
+func (s *session) weigh(c clues, struck bool) float64 {
+	guess := unlearnt
+	if struck {
+		guess = c.crack
+	}
+	k := s.learnt / (s.learnt + doubt/2)
+	score := (1-k)*guess + k*sum(c, struck, s.way != nil && s.way.shown > wayShown)
+	if !struck {
+		score -= s.silence
+	}
+	return score
+}
+
+// wayShown is the share of balls seen in flight from which it is expected that
+// one is.
+const wayShown = 0.5
+
+func sum(c clues, struck, flies bool) float64 {
+	var weights [clueCount]float64
+	switch {
+	case !struck && c.seen && flies:
+		weights = unstruckFlies
+	case struck && c.seen:
+		weights = struckSeen
+	case struck:
+		weights = struckWeights
+	case c.seen:
+		weights = unstruckSeen
+	default:
+		weights = unstruckWeights
+	}
+	var sum float64
+	for i, v := range c.list() {
+		sum += v * weights[i]
+	}
+	return sum
+}
+
+// tooSilent are the log odds against balls with no bat sound: where the sound
+// tells something, most balls are struck.
+func (s *session) tooSilent(anchors []anchor) float64 {
+	const weight = 3
+	if s.silent() {
+		return 0
+	}
+	struck, not := 1.0, 1.0
+	for _, a := range anchors {
+		if a.heard {
+			struck += a.p
+		} else {
+			not += a.p
+		}
+	}
+	return weight * max(math.Log(not/struck), 0)
+}
