@@ -273,10 +273,29 @@ func (p *tab) close() {
 	<-gone
 }
 
-// TestWatchedBallStays: while a player looks at a ball, its reel's question
-// comes to find other balls, and that one no more. The picture stands still.
-func TestWatchedBallStays(t *testing.T) {
+func TestFoundAndWatched(t *testing.T) {
 	n := filmed(t)
+	browser := chromium(t)
+	t.Run("found by what its block says", func(t *testing.T) { n.foundByBlock(t, browser) })
+	t.Run("a watched ball stays", func(t *testing.T) { n.watchedBallStays(t, browser) })
+}
+
+// foundByBlock: nobody has said what the balls were; the card says how it comes
+// that they are found.
+func (n *nets) foundByBlock(t *testing.T, browser context.Context) {
+	spin := []map[string]any{{"name": "Spin", "start_us": 0, "end_us": n.balls[1].EndUS, "bowling": "off-spin"}}
+	require.NoError(t, n.api.put(t.Context(), fmt.Sprintf("/api/sessions/%d/blocks", n.session), spin, nil))
+	p := n.signedIn(t, browser, "finding", n.coach, 1440, 900)
+	p.open("/find")
+	p.click(".choice .has", "Off spin")
+	p.until(`document.querySelectorAll('[data-card]').length == 2`)
+	assert.Contains(t, eval[string](p, `document.querySelector('[data-card]').innerText`), "Off spin by its block, not coded yet")
+	p.quiet()
+}
+
+// watchedBallStays: while somebody looks at a ball, its reel's question comes to
+// find other balls, and that one no more. The picture stands still.
+func (n *nets) watchedBallStays(t *testing.T, browser context.Context) {
 	drives := map[int64]uuid.UUID{}
 	drive := func(b demoBall) map[string]any {
 		drives[b.ID] = uuid.New()
@@ -289,7 +308,7 @@ func TestWatchedBallStays(t *testing.T) {
 	var reel struct{ ID int64 }
 	require.NoError(t, n.api.post(t.Context(), "/api/reels", map[string]any{"title": "Drives", "question": "shot=drive"}, &reel))
 
-	p := n.signedIn(t, chromium(t), "watching", n.coach, 390, 844)
+	p := n.signedIn(t, browser, "watching", n.coach, 390, 844)
 	p.open(fmt.Sprintf("/watch/%d", reel.ID))
 	balls := func(n int) string { return fmt.Sprintf(`document.querySelectorAll('.dots i').length == %d`, n) }
 	front := `document.querySelector('video.front')`
