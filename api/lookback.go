@@ -12,6 +12,7 @@ import (
 	"netreel/tagging"
 	"netreel/tagging/find"
 	"netreel/tagging/lookback"
+	"netreel/tagging/measure"
 	"netreel/tagging/vocabulary"
 )
 
@@ -170,6 +171,9 @@ func (s *Server) progress(ctx context.Context, v tagging.Viewer, in progressInpu
 	rules, _, err := s.store.Rules(ctx, v, in.ID)
 	if err != nil {
 		return wireProgress{}, err
+	}
+	if m, ok := measure.Find(in.Outcome); ok {
+		return toProgress(lookback.FollowMeasure(words, in.ID, visits, m), lookback.Outcomes(rules)), nil
 	}
 	var keys []string
 	if in.Outcome != "" {

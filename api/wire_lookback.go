@@ -127,12 +127,44 @@ type wireFeltEntry struct {
 	Words   []string  `json:"words"`
 }
 
+// wireMean is what was measured on some balls, in a unit.
+type wireMean struct {
+	Key    string       `json:"key"`
+	Name   string       `json:"name"`
+	Unit   string       `json:"unit"`
+	Digits int          `json:"digits"`
+	Balls  wireTally    `json:"balls"`
+	Mean   wireEstimate `json:"mean"`
+}
+
+func toMean(m lookback.Measured) wireMean {
+	return wireMean{m.Measure.Key, m.Measure.Name, string(m.Measure.Unit), lookback.Digits(m.Measure), toTally(m.Balls), toEstimate(m.Mean)}
+}
+
+type wireMeansCompared struct {
+	Left       wireMean      `json:"left"`
+	Right      wireMean      `json:"right"`
+	Verdict    wireVerdict   `json:"verdict"`
+	Difference wireEstimate  `json:"difference"`
+	Chance     wireFigure    `json:"chance"`
+	Adjusted   wireFigure    `json:"adjusted"`
+	Among      int           `json:"among"`
+	Sessions   wireClustered `json:"sessions"`
+}
+
+func toMeansCompared(m lookback.MeasureComparison) wireMeansCompared {
+	f := m.Figures
+	return wireMeansCompared{toMean(m.Left), toMean(m.Right), toVerdict(m.Verdict), toEstimate(f.Difference), toFigure(f.Chance),
+		toFigure(f.Adjusted), f.Among, wireClustered{toEstimate(f.Sessions.Difference), f.Sessions.Rough}}
+}
+
 type wireComparison struct {
 	Left     wireSide              `json:"left"`
 	Right    wireSide              `json:"right"`
 	Shared   wireTally             `json:"shared"`
 	Warnings []string              `json:"warnings"`
 	Outcomes []wireOutcomeCompared `json:"outcomes"`
+	Measures []wireMeansCompared   `json:"measures"`
 }
 
 type wireSide struct {
@@ -199,11 +231,13 @@ func toComparison(c lookback.Comparison) wireComparison {
 				}),
 			}
 		}),
+		each(c.Measures, toMeansCompared),
 	}
 }
 
 type wireProgress struct {
 	Outcome  wireOutcome   `json:"outcome"`
+	Unit     string        `json:"unit"`
 	Outcomes []wireOutcome `json:"outcomes"`
 	Words    string        `json:"words"`
 	Steps    []wireStep    `json:"steps"`
@@ -220,16 +254,21 @@ type wireStep struct {
 	Note    string   `json:"note"`
 	Blocks  []string `json:"blocks"`
 	Rate    wireRate `json:"rate"`
+	Mean    wireMean `json:"mean"`
 	Low     float64  `json:"low"`
 	High    float64  `json:"high"`
 	Outside bool     `json:"outside"`
 }
 
 func toProgress(p lookback.Progress, outcomes []lookback.Outcome) wireProgress {
+	outcome, unit := toOutcome(p.Outcome), ""
+	if p.Measure != nil {
+		outcome, unit = wireOutcome{p.Measure.Key, p.Measure.Name, p.Measure.About}, string(p.Measure.Unit)
+	}
 	return wireProgress{
-		toOutcome(p.Outcome), each(outcomes, toOutcome), p.Words,
+		outcome, unit, each(outcomes, toOutcome), p.Words,
 		each(p.Visits, func(s lookback.Step) wireStep {
-			return wireStep{s.Session, s.Title, s.HeldOn, s.Note, append([]string{}, s.Blocks...), toRate(s.Rate),
+			return wireStep{s.Session, s.Title, s.HeldOn, s.Note, append([]string{}, s.Blocks...), toRate(s.Rate), toMean(s.Measured),
 				s.Point.Low, s.Point.High, s.Point.Outside}
 		}),
 		each(p.Feeds, toFeed), toFigure(p.Chart.Centre), toFigure(p.Trend.Chance), toEstimate(p.Trend.Slope),

@@ -35,10 +35,13 @@ type wirePart struct {
 	Evaded wireTally  `json:"evaded"`
 	Feeds  []wireFeed `json:"feeds"`
 	Rates  []wireRate `json:"rates"`
+
+	Measures []wireMean `json:"measures"`
 }
 
 func toPart(p lookback.Part) wirePart {
-	w := wirePart{Balls: toTally(p.Balls), Coded: toTally(p.Coded), Left: toTally(p.Left), Evaded: toTally(p.Evade), Feeds: each(p.Feeds, toFeed), Rates: each(p.Rates, toRate)}
+	w := wirePart{Balls: toTally(p.Balls), Coded: toTally(p.Coded), Left: toTally(p.Left), Evaded: toTally(p.Evade), Feeds: each(p.Feeds, toFeed), Rates: each(p.Rates, toRate),
+		Measures: each(p.Measures, toMean)}
 	if p.Block != nil {
 		b := toBlock(*p.Block)
 		w.Block = &b

@@ -26,6 +26,12 @@ const (
 
 	sqlSaidOf = `SELECT delivery_id, account_id, codes FROM coding WHERE delivery_id = ANY(@ids::bigint[])`
 
+	sqlMeasuredMeans = `
+		SELECT r.delivery_id, v.measure, avg(v.value) AS value
+		FROM reading r JOIN reading_value v ON v.reading_id = r.id
+		WHERE r.delivery_id = ANY(@ids::bigint[]) AND r.holds AND r.status = 'accepted'
+		GROUP BY r.delivery_id, v.measure`
+
 	sqlEarlierChallenges = `
 		SELECT b.id, b.name, coalesce(b.aim, 0) AS aim, s.id AS session, s.title, to_char(s.held_on, 'YYYY-MM-DD') AS held_on
 		FROM block b JOIN net_session s ON s.id = b.session_id
@@ -123,6 +129,10 @@ func (s *Store) counted(ctx context.Context, v tagging.Viewer, q find.Question) 
 	if err != nil {
 		return nil, err
 	}
+	measured, err := s.measuredOf(ctx, ids)
+	if err != nil {
+		return nil, err
+	}
 	by := map[int64]map[int64]lookback.Terms{}
 	for _, c := range said {
 		if by[c.DeliveryID] == nil {
@@ -136,8 +146,29 @@ func (s *Store) counted(ctx context.Context, v tagging.Viewer, q find.Question) 
 	}
 	return inOrder(ids, func(id int64) (lookback.Ball, int64, bool) {
 		r, ok := around[id]
-		return lookback.Ball{ID: r.ID, SessionID: r.SessionID, BlockID: r.BlockID, PlayerID: r.PlayerID, Number: r.Number, By: by[id], Given: termsOf(r.Given)}, r.SessionID, ok
+		return lookback.Ball{
+			ID: r.ID, SessionID: r.SessionID, BlockID: r.BlockID, PlayerID: r.PlayerID, Number: r.Number,
+			By: by[id], Given: termsOf(r.Given), Measured: measured[id],
+		}, r.SessionID, ok
 	}), nil
+}
+
+// measuredOf is what was accepted as measured on balls: the mean where several
+// cameras were measured off.
+func (s *Store) measuredOf(ctx context.Context, ids []int64) (map[int64]map[string]float64, error) {
+	rows, err := all[struct {
+		DeliveryID int64
+		Measure    string
+		Value      float64
+	}](ctx, s.pool, sqlMeasuredMeans, args{"ids": ids})
+	of := map[int64]map[string]float64{}
+	for _, r := range rows {
+		if of[r.DeliveryID] == nil {
+			of[r.DeliveryID] = map[string]float64{}
+		}
+		of[r.DeliveryID][r.Measure] = r.Value
+	}
+	return of, err
 }
 
 // inOrder turns the newest session first into the oldest first; the balls of a

@@ -43,7 +43,7 @@ var law = map[string][]string{
 	"tagging/export":     {"media", "tagging", "tagging/measure", "tagging/plan", "tagging/vocabulary"},
 	"tagging/find":       {"media/fault", "tagging", "tagging/vocabulary"},
 	"tagging/measure":    {"media", "media/fault", "media/laws", "gonum.org/v1/gonum"},
-	"tagging/lookback":   {"media/fault", "media/laws", "tagging", "tagging/compare", "tagging/find", "tagging/vocabulary"},
+	"tagging/lookback":   {"media/fault", "media/laws", "tagging", "tagging/compare", "tagging/find", "tagging/measure", "tagging/vocabulary"},
 	"tagging/plan":       {"media/fault", "tagging/compare"},
 	"tagging/reading":    {"media", "media/fault", "media/laws", "tagging", "tagging/compare", "tagging/measure", "github.com/google/uuid"},
 	"tagging/secondlook": {"tagging", "tagging/compare", "tagging/vocabulary"},

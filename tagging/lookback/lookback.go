@@ -27,6 +27,10 @@ type Ball struct {
 	Number                           int             // in its session
 	By                               map[int64]Terms // what each coder said who spoke of it
 	Given                            Terms           // what its block says, where nobody spoke of the group
+
+	// Measured is what was accepted as measured on it, by key of measure; the
+	// mean where several cameras were measured off.
+	Measured map[string]float64
 }
 
 // Set is balls in the order in which they were played, and the question that

@@ -46,6 +46,8 @@ type Part struct {
 	Evade Cell
 	Feeds []Feed // how the balls were fed: they are counted together here
 	Rates []Rate
+
+	Measures []Measured
 }
 
 // Window is how many balls a running rate is of.
@@ -94,7 +96,7 @@ func (s Set) part(e vocabulary.Edition, rules Rules) Part {
 		Left:  s.cell(func(b seen) bool { return b.terms.has(groupShot, termLeave) }, only(groupShot, termLeave)),
 		Evade: s.cell(func(b seen) bool { return b.terms.has(groupShot, termEvade) }, only(groupShot, termEvade)),
 	}
-	p.Feeds = s.feeds(e)
+	p.Feeds, p.Measures = s.feeds(e), s.measures()
 	for _, o := range Outcomes(rules) {
 		p.Rates = append(p.Rates, s.rate(e, o))
 	}

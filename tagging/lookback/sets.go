@@ -15,6 +15,7 @@ type Comparison struct {
 	Shared      Cell     // balls that are in both
 	Warnings    []string // what spoils the comparison, in words
 	Outcomes    []OutcomeComparison
+	Measures    []MeasureComparison // those that both sides have
 }
 
 // Side is one set in short.
@@ -57,6 +58,7 @@ func Compare(e vocabulary.Edition, left, right Set, outcomes []Outcome, a, b str
 			Verdict: verdictOf(figures[i], compare.Words{Held: o.Name + ":", A: a, B: b}),
 		})
 	}
+	c.Measures = compareMeasures(left, right, func(feed string) string { return feedName(e, feed) }, a, b)
 	c.Warnings = c.warn()
 	return c
 }

@@ -3009,7 +3009,28 @@ export interface components {
             right: components["schemas"]["ComparedSide"];
             shared: components["schemas"]["Tally"];
             warnings: string[];
+            measures: components["schemas"]["ComparedMeans"][];
             outcomes: components["schemas"]["ComparedOutcome"][];
+        };
+        Mean: {
+            key: string;
+            name: string;
+            unit: string;
+            /** Format: int64 */
+            digits: number;
+            balls: components["schemas"]["Tally"];
+            mean: components["schemas"]["Estimate"];
+        };
+        ComparedMeans: {
+            left: components["schemas"]["Mean"];
+            right: components["schemas"]["Mean"];
+            verdict: components["schemas"]["Verdict"];
+            difference: components["schemas"]["Estimate"];
+            chance: components["schemas"]["Figure"];
+            adjusted: components["schemas"]["Figure"];
+            /** Format: int64 */
+            among: number;
+            sessions: components["schemas"]["OverSessions"];
         };
         ComparedSide: {
             balls: components["schemas"]["Tally"];
@@ -3057,6 +3078,8 @@ export interface components {
         };
         Progress: {
             outcome: components["schemas"]["Outcome"];
+            /** @description of a measure; empty for a rate */
+            unit: string;
             outcomes: components["schemas"]["Outcome"][];
             words: string;
             steps: components["schemas"]["ProgressStep"][];
@@ -3073,6 +3096,7 @@ export interface components {
             note: string;
             blocks: string[];
             rate: components["schemas"]["Rate"];
+            mean: components["schemas"]["Mean"];
             low: number;
             high: number;
             outside: boolean;
@@ -3107,6 +3131,7 @@ export interface components {
             left: components["schemas"]["Tally"];
             evaded: components["schemas"]["Tally"];
             feeds: components["schemas"]["FeedCount"][];
+            measures: components["schemas"]["Mean"][];
             rates: components["schemas"]["Rate"][];
         };
         Decisions: {

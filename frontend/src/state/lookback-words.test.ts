@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it, test } from 'vitest'
 import type { Rate } from '../api/types'
-import { chance, outline, points, range, rateWords, SHAPES, slice, spread, stretches } from './lookback-words'
+import { amount, chance, meanWords, outline, points, range, rateWords, scale, SHAPES, slice, spread, stretches } from './lookback-words'
 
 const rate = (hits: number, of: number, low = 0, high = 1): Rate => ({
   key: 'k', name: 'In control', means: '', hits: { n: hits, question: '' }, of: { n: of, question: '' }, disputed: { n: 0, question: '' },
@@ -17,6 +17,12 @@ test('a rate in words, never more than it knows', () => {
 test('differences and chances', () => {
   expect([points(0.124), points(-0.08), points(0.001)]).toEqual(['+12', '−8', '0'])
   expect([chance(0.0004), chance(0.0326), chance(0.31)]).toEqual(['under 0.001', '0.033', '0.31'])
+})
+test('measures with their unit', () => {
+  const m = { key: 'base-width', name: 'Base', unit: 'cm', digits: 0, balls: { n: 3, question: '' }, mean: { value: 54.2, low: 44.1, high: 64.3, gap: '' } }
+  expect(meanWords(m)).toBe('54 cm (44 to 64)')
+  expect(meanWords({ ...m, mean: { value: 0, low: 0, high: 0, gap: 'one ball only' } })).toBe('one ball only')
+  expect(amount(-0.4219, { unit: 's', digits: 2 })).toBe('−0.42 s')
 })
 describe('what is drawn', () => {
   it('has a shape of its own for each sort of contact', () => {
@@ -42,6 +48,12 @@ describe('what is drawn', () => {
         expect(new Set(places.map((p) => `${p.x} ${p.y}`)).size).toBe(n)
       }),
     )
+  })
+  it('has an axis for any values', () => {
+    expect(scale([])).toEqual([0, 1])
+    const [low, high] = scale([5, 5])
+    expect(high).toBeGreaterThan(low)
+    expect(scale([40, 60])).toEqual([38, 62])
   })
   it('draws slices from straight up, clockwise', () => {
     expect(slice(0, 90, 10)).toBe('M0 0L0.00 -10.00A10.00 10.00 0 0 1 10.00 -0.00z')

@@ -1,5 +1,5 @@
 /** What the numbers of a look-back say in words, and what marks a ball in a chart. Pure. */
-import type { Estimate, Rate, Tally } from '../api/types'
+import type { Estimate, Mean, Rate, Tally } from '../api/types'
 
 /** The address that opens the balls behind a number; undefined when none can. */
 export const opens = (t: Tally): string | undefined => (t.question ? `/find?${t.question}` : undefined)
@@ -23,6 +23,13 @@ export function rateWords(r: Rate): string {
   const counts = `${r.hits.n} of ${r.of.n}`
   return tooFew(r) ? `${counts}: too few to tell` : `${counts}, ${percent(r.share.value)} (${range(r.share)})`
 }
+
+/** A value of a measure with its unit: "54 cm", "0.42 s". */
+export const amount = (value: number, of: { unit: string; digits: number }): string => `${value.toFixed(of.digits).replace('-', '−')} ${of.unit}`
+
+/** A mean in words: "54 cm (44 to 64)"; why there is none. */
+export const meanWords = (m: Mean): string =>
+  m.mean.gap || `${amount(m.mean.value, m)} (${m.mean.low.toFixed(m.digits).replace('-', '−')} to ${m.mean.high.toFixed(m.digits).replace('-', '−')})`
 
 /** Signed, in points of a hundred: "+12", "−8", "0". */
 export function points(d: number): string {
@@ -76,6 +83,14 @@ export function spread(n: number, x0: number, y0: number, x1: number, y1: number
     const across = row === rows - 1 ? n - row * columns : columns
     return { x: x0 + (w * (column + 0.5)) / across, y: y0 + (h * (row + 0.5)) / rows }
   })
+}
+
+/** The ends of an axis that holds all values with some room; never of no length. */
+export function scale(values: readonly number[]): [number, number] {
+  const [low, high] = [Math.min(...values), Math.max(...values)]
+  if (!Number.isFinite(low)) return [0, 1]
+  const room = Math.max((high - low) * 0.1, Math.abs(high) * 0.02, 1e-6)
+  return [low - room, high + room]
 }
 
 /** A slice of a circle about the origin, angles in degrees from straight up, clockwise positive. */
