@@ -120,6 +120,7 @@ func TestLookBackInTheBrowser(t *testing.T) {
 	comparesTwoSets(t, coach, d.cast.coach, film)
 	followsAPlayer(t, coach, d)
 	onAPhone(t, browser, app, d, session)
+	saysHowItFelt(t, browser, app, d)
 }
 
 // comparesTwoSets holds a narrow base against a sound one, as the coach saw them.
@@ -129,6 +130,7 @@ func comparesTwoSets(t *testing.T, p *tab, coach int64, film demoFilm) {
 	p.sees("Choose two sets")
 	p.open(fmt.Sprintf("/compare?left=coder%%3D%d", coach))
 	p.click("button", "Narrow against Sound")
+	p.until(`document.querySelector('[data-outcome=control-played] .words')?.innerText.includes('Base: Narrow')`)
 	p.sees("fed in different ways")
 	badly := func(base string) (int, int) {
 		with := func(t map[string][]string) bool { return is(t, "base", base) && !is(t, "contact", "none") }
@@ -174,5 +176,37 @@ func onAPhone(t *testing.T, browser context.Context, app *App, d *demo, session 
 		assert.LessOrEqual(t, eval[int](phone, `document.documentElement.scrollWidth`), 390, page.path)
 		phone.shot(page.shows)
 	}
+	phone.quiet()
+}
+
+// saysHowItFelt is the player's own word on a ball of a reel, on her phone.
+func saysHowItFelt(t *testing.T, browser context.Context, app *App, d *demo) {
+	t.Helper()
+	var reel struct {
+		ID int64 `json:"id"`
+	}
+	question := "shot=pull&player=" + fmt.Sprint(d.cast.players[d.cast.first])
+	require.NoError(t, d.coach.post(t.Context(), "/api/reels",
+		demoReel{Title: "Pulls", Question: &question, Players: []int64{d.cast.players[d.cast.first]}}, &reel))
+	secret, err := app.store.NewLinkFor(t.Context(), d.cast.player, time.Hour)
+	require.NoError(t, err)
+	phone := person(t, browser, "felt", app.URL(), 390, 844)
+	phone.open("/join/" + secret)
+	phone.click("button", "")
+	phone.sees("Your reels")
+	phone.open(fmt.Sprintf("/watch/%d", reel.ID))
+	phone.sees("How did it feel?")
+	pressed := `[...document.querySelectorAll('.felt button')].find(b => b.innerText == 'Got away with it')?.getAttribute('aria-pressed')`
+	require.Equal(t, "false", eval[string](phone, pressed))
+	phone.click(".felt button", "Got away with it")
+	said := fmt.Sprintf(`(async () => {
+		const list = await (await fetch('/api/reels/%d/playlist')).json();
+		const felt = await (await fetch('/api/felt?ball=' + list.items[0].ball.id)).json();
+		return felt.said[0]?.words.includes('lucky');
+	})()`, reel.ID)
+	phone.until(said)
+	phone.shot("said")
+	phone.open(fmt.Sprintf("/watch/%d", reel.ID))
+	phone.until(pressed + ` == 'true'`)
 	phone.quiet()
 }
