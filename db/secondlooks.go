@@ -99,7 +99,7 @@ func secondLook(ctx context.Context, q querier, v tagging.Viewer, id int64) (tag
 	look := list[0]
 	for i := range look.Balls {
 		b := &look.Balls[i]
-		b.Ball.Seen = nil
+		b.Ball.Seen, b.Ball.Measured = nil, nil
 		if look.Finished == nil {
 			b.First = nil
 			if v.AccountID != look.SecondID {

@@ -23,7 +23,7 @@ type SecondLook struct {
 }
 
 // LookBall is one ball of a second look. Its Ball bears nothing that anybody
-// saw.
+// saw or measured.
 type LookBall struct {
 	Ball          Ball
 	First, Second Codes // First only once the look is finished

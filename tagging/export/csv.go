@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,6 +12,7 @@ import (
 
 	"netreel/media"
 	"netreel/tagging"
+	"netreel/tagging/measure"
 	"netreel/tagging/vocabulary"
 )
 
@@ -19,7 +21,8 @@ import (
 const byteOrderMark = "\uFEFF"
 
 // CSV writes a row for every ball of a reel (RFC 4180, with a header line):
-// where it is, what was seen in each group of the vocabulary, and the notes.
+// where it is, what was seen in each group of the vocabulary, what was measured
+// with its standard deviation, and the notes.
 // What a person typed never becomes a formula in a spreadsheet.
 func CSV(w io.Writer, p tagging.Playlist, v vocabulary.Edition) error {
 	if _, err := io.WriteString(w, byteOrderMark); err != nil {
@@ -27,17 +30,21 @@ func CSV(w io.Writer, p tagging.Playlist, v vocabulary.Edition) error {
 	}
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
-	groups := columns(p, v)
+	groups, measures := columns(p, v), measuresOf(p)
 	head := []string{"Order", "Date", "Session", "Block", "Player", "Ball", "Start", "Contact", "End", "Title", "Remark"}
 	for _, g := range groups {
 		head = append(head, harmless(g.Name))
+	}
+	for _, key := range measures {
+		name, value := measure.Of(key, 0, 0, nil)
+		head = append(head, harmless(strings.TrimSuffix(name+", "+string(value.Unit), ", ")), harmless(name+", ±"))
 	}
 	head = append(head, "Notes", "Coders")
 	if err := out.Write(head); err != nil {
 		return err
 	}
 	for i, item := range p.Items {
-		if err := out.Write(row(i+1, item, groups)); err != nil {
+		if err := out.Write(row(i+1, item, groups, measures)); err != nil {
 			return err
 		}
 	}
@@ -63,7 +70,7 @@ func columns(p tagging.Playlist, v vocabulary.Edition) []vocabulary.Group {
 	return groups
 }
 
-func row(order int, item tagging.PlaylistItem, groups []vocabulary.Group) []string {
+func row(order int, item tagging.PlaylistItem, groups []vocabulary.Group, measures []string) []string {
 	b := item.Ball
 	cells := []string{
 		strconv.Itoa(order), item.HeldOn, harmless(item.Session), harmless(item.Block), harmless(item.Player),
@@ -75,10 +82,35 @@ func row(order int, item tagging.PlaylistItem, groups []vocabulary.Group) []stri
 			return o.Wording, o.Kind == tagging.TermKind && o.Group == g.Key
 		})))
 	}
+	cells = append(cells, measuredCells(b, measures)...)
 	notes := listOf(b.Seen, func(o tagging.Observation) (string, bool) { return oneLine(o.Body), o.Kind == tagging.NoteKind })
 	coders := listOf(b.Seen, func(o tagging.Observation) (string, bool) { return o.Coder, true })
 	return append(cells, harmless(notes), harmless(coders))
 }
+
+// measuresOf lists the measures that were taken of any ball, by key.
+func measuresOf(p tagging.Playlist) []string {
+	taken := map[string]bool{}
+	for _, item := range p.Items {
+		for _, m := range item.Ball.Measured {
+			taken[m.Measure] = true
+		}
+	}
+	return slices.Sorted(maps.Keys(taken))
+}
+
+// measuredCells are the value and the standard deviation of each measure, as
+// surely as it was read on any picture.
+func measuredCells(b tagging.Ball, measures []string) []string {
+	cells := make([]string, 2*len(measures))
+	for _, m := range b.MeasuredOn(0) {
+		i := slices.Index(measures, m.Measure)
+		cells[2*i], cells[2*i+1] = decimal(m.Value), decimal(m.Sigma)
+	}
+	return cells
+}
+
+func decimal(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
 
 // listOf joins what pick takes of each observation, each thing once.
 func listOf(seen []tagging.Observation, pick func(tagging.Observation) (string, bool)) string {

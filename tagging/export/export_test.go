@@ -14,6 +14,7 @@ import (
 	"netreel/media"
 	"netreel/tagging"
 	"netreel/tagging/export"
+	"netreel/tagging/measure"
 	"netreel/tagging/vocabulary"
 )
 
@@ -177,6 +178,23 @@ func TestCSV(t *testing.T) {
 		"Shot", "'=Feet", "Notes", "Coders"}, rows[0])
 	assert.Equal(t, []string{"1", "2026-01-17", "Winter nets", "Machine", "Asha", "7", "0:12.000", "0:13.250", "0:16.000",
 		"Early hands", "Watch the <grip>", "Pull; Hook", "", "'@late, \"very\" late", "Asha; =cmd|' /C calc'!A0"}, rows[1])
+}
+
+func TestCSVSaysWhatWasMeasured(t *testing.T) {
+	t.Parallel()
+	p := playlist()
+	p.Items[0].Ball.Measured = []tagging.Measured{
+		{Measure: "base-width", RecordingID: 1, Value: 62.1, Sigma: 3}, {Measure: "base-width", RecordingID: 2, Value: 58, Sigma: 9},
+		{Measure: "an-older-one", RecordingID: 1, Value: -4, Sigma: .5},
+	}
+	var b bytes.Buffer
+	require.NoError(t, export.CSV(&b, p, vocabulary.Edition{}))
+	rows, err := csv.NewReader(bytes.NewReader(b.Bytes()[3:])).ReadAll()
+	require.NoError(t, err)
+	name, _ := measure.Of("base-width", 0, 0, nil)
+	assert.Equal(t, []string{"an-older-one", "an-older-one, ±", name + ", cm", name + ", ±", "Notes", "Coders"}, rows[0][11:])
+	assert.Equal(t, []string{"-4.00", "0.50", "62.10", "3.00"}, rows[1][11:15])
+	assert.Equal(t, []string{"", "", "", ""}, rows[2][11:15])
 }
 
 // TestCSVHoldsNoFormula is OWASP's list of what a spreadsheet takes for one.
