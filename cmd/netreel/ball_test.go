@@ -273,6 +273,8 @@ func (p *tab) close() {
 	<-gone
 }
 
+// TestFoundAndWatched looks at the same balls on two pages, since footage takes
+// its time to be ready.
 func TestFoundAndWatched(t *testing.T) {
 	n := filmed(t)
 	browser := chromium(t)
