@@ -44,12 +44,14 @@ func (s *Store) wantAlignment(ctx context.Context, tx pgx.Tx, session int64) err
 	if err != nil {
 		return err
 	}
-	cameras, work := map[media.Camera]bool{}, jobs.AlignSession{SessionID: session}
-	for _, r := range rows {
-		cameras[r.Camera] = true
+	beside, work := false, jobs.AlignSession{SessionID: session}
+	for i, r := range rows {
+		for _, before := range rows[:i] {
+			beside = beside || r.Camera.Beside(before.Camera)
+		}
 		work.RecordingIDs = append(work.RecordingIDs, r.ID)
 	}
-	if len(rows) < 2 || len(cameras) < 2 {
+	if !beside {
 		return nil
 	}
 	return s.enqueue(ctx, tx, job{args: work})

@@ -11,11 +11,10 @@ import (
 )
 
 const (
-	// In the order of their ids, as everybody takes them.
 	sqlCandidates = `SELECT` + recordingColumns + `, r.candidates
 		FROM recording r
 		WHERE r.session_id = @session AND r.probe IS NOT NULL AND r.candidates IS NOT NULL
-		ORDER BY r.id FOR NO KEY UPDATE`
+		ORDER BY r.id`
 
 	sqlSessionCut = `SELECT cut FROM net_session WHERE id = @session`
 

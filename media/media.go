@@ -96,6 +96,10 @@ const (
 // Valid says whether c is one of the known positions.
 func (c Camera) Valid() bool { return c == SideOn || c == BehindTheArm || c == OtherCamera }
 
+// Beside says whether recordings of these two may show the same moment: one
+// camera films one thing at a time, but there may be several other ones.
+func (c Camera) Beside(o Camera) bool { return c != o || c == OtherCamera }
+
 // Probe is what ffprobe tells of a file.
 type Probe struct {
 	Container   string  // ffprobe's format_name: "mov,mp4,m4a,3gp,3g2,mj2"

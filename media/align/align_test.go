@@ -90,6 +90,7 @@ func TestRefusals(t *testing.T) {
 	clacks := newHall(3, hallSpec{seconds: 200, clack: 1.25})
 	early, late := mic, mic
 	early.seconds, early.seed, late.start, late.seconds = 120, 7, 40, 120
+	slow := newHall(4, hallSpec{seconds: 200, clack: 9})
 	hum := make(take, len(here))
 	for i := range hum {
 		hum[i] = float32(0.2 * math.Sin(2*math.Pi*440*float64(i)/rate))
@@ -103,6 +104,7 @@ func TestRefusals(t *testing.T) {
 		"too short":             {here, here[50*rate : 53*rate]},
 		"hardly an overlap":     {here[:60*rate], here[58*rate:]},
 		"only a machine":        {clacks.hear(early), clacks.hear(late)},
+		"a slow machine":        {slow.hear(early), slow.hear(late)},
 		"a tone":                {hum, hum[3*rate:]},
 		"noise and a recording": {here, noise(4, 100)},
 		"two noises":            {noise(5, 100), noise(6, 100)},

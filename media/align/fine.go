@@ -43,8 +43,8 @@ func fine(ctx context.Context, a, b Sound, heardA, heardB heard, lines []line) (
 	}
 	slices.SortStableFunc(trials, func(x, y *trial) int { return cmp.Compare(y.found.sum, x.found.sum) })
 	rival := 0.0
-	if len(trials) > 1 {
-		rival = trials[1].found.sum
+	for _, t := range trials[1:] {
+		rival = max(rival, t.found.sum*trials[0].longer(t))
 	}
 	return trials[0].match(rival), nil
 }
@@ -55,6 +55,14 @@ type trial struct {
 	start, end float64 // overlap on B's clock, s
 	windows    []pair
 	found      bright
+}
+
+// longer is how many times as long as another guess's overlap this one's is: what
+// repeats itself, like a machine, fits at many places, and best where there is
+// most of it. A much shorter overlap proves nothing, whatever lies in it.
+func (t *trial) longer(o *trial) float64 {
+	const believable = 1.5
+	return min(believable, max(1, (t.end-t.start)/(o.end-o.start)))
 }
 
 // pair is one stretch as both recordings have it.

@@ -240,7 +240,7 @@ func anyPair(seed uint64) (h *hall, a, b camera, related bool) {
 	mic := func() camera {
 		c := camera{
 			metres: [4]float64{between(4, 25), between(2, 25), between(5, 30), 0}, gain: level(0.05, 1),
-			ppm: between(-60, 60), noise: level(1e-4, 0.3), clip: often(0.1), seed: r.Uint64(),
+			ppm: between(-60, 60), noise: level(1e-4, 0.1), clip: often(0.1), seed: r.Uint64(),
 		}
 		if often(0.5) {
 			c.gain = -c.gain

@@ -131,7 +131,7 @@ func (t *trial) points(within float64) []point {
 }
 
 // match turns the brightest line into a match; rival is the sum of the
-// best line of another guess.
+// best line of another guess, over an overlap as long.
 func (t *trial) match(rival float64) Match {
 	m := Match{Overlap: t.end - t.start, At: media.FromSeconds(t.middle())}
 	f := fit(t.points(0.004), t.found, t.guess.rate)

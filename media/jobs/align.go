@@ -22,7 +22,7 @@ func (w *work) align(ctx context.Context, job *river.Job[AlignSession]) error {
 	for i, b := range recordings {
 		for _, a := range recordings[:i] {
 			compared := slices.ContainsFunc(known, func(p align.Pair) bool { return p.A == int(a.ID) && p.B == int(b.ID) })
-			if a.Camera == b.Camera || compared { // one camera films one thing at a time
+			if compared || !a.Camera.Beside(b.Camera) {
 				continue
 			}
 			pair, err := w.compare(ctx, a, b)

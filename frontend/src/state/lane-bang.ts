@@ -30,8 +30,12 @@ export function loudest(values: Uint8Array, step: number, offset: number, at: nu
   return best < 0 || values[best] === 0 ? at : Math.round(offset + best * step)
 }
 
-/** Why somebody should look at how the cameras lie on each other: those laid by neither sound nor a person. */
+/** Whether two of a session's recordings may show the same moment: one camera films one thing at a time, there may be several others. */
+const several = (recordings: readonly Recording[]): boolean =>
+  new Set(recordings.map((r) => r.camera)).size > 1 || recordings.filter((r) => r.camera === 'other').length > 1
+
+/** The recordings that neither sound nor a person has laid on the others, where that could be done and was not. */
 export const guessed = (recordings: readonly Recording[]): Recording[] =>
-  new Set(recordings.map((r) => r.camera)).size > 1 && recordings.some((r) => r.clock_note !== '' || (r.duration_us !== null && !r.has_sound))
+  several(recordings) && recordings.some((r) => r.clock_note !== '' || (r.duration_us !== null && !r.has_sound))
     ? recordings.filter((r) => r.duration_us !== null && r.clock_by === 'guess')
     : []
