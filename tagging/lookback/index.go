@@ -21,14 +21,25 @@ type index struct {
 type said struct {
 	spoken bits // balls that may be found at all
 	code   map[string]bits
+
+	measured map[string]bits // by key of measure: balls on which it was taken
 }
 
 // newIndex indexes what everybody said, and what the chosen coder did: by the
 // latter only what they said counts, and balls they did not speak of are out.
 func newIndex(balls []seen) *index {
 	x := &index{balls: len(balls)}
+	measured := map[string]bits{}
+	for i, b := range balls {
+		for key := range b.Measured {
+			if measured[key] == nil {
+				measured[key] = newBits(len(balls))
+			}
+			measured[key].set(i)
+		}
+	}
 	for _, one := range []bool{false, true} {
-		in := said{spoken: newBits(len(balls)), code: map[string]bits{}}
+		in := said{spoken: newBits(len(balls)), code: map[string]bits{}, measured: measured}
 		for i, b := range balls {
 			terms, said := b.all, b.said
 			if one {
@@ -64,9 +75,20 @@ func (s said) mark(code string, at, balls int) {
 	s.code[code].set(at)
 }
 
-// fit is what a question asks of terms alone.
+// fit is what a question asks of terms, and of whether something was measured:
+// the ranges that the set's own question asks for hold already.
 func (s said) fit(q find.Question) bits {
 	fits := append(bits(nil), s.spoken...)
+	for key := range q.Measured {
+		taken := s.measured[key]
+		for i := range fits {
+			if taken == nil {
+				fits[i] = 0
+			} else {
+				fits[i] &= taken[i]
+			}
+		}
+	}
 	for g, terms := range q.Has {
 		any := make(bits, len(fits))
 		for _, t := range terms {

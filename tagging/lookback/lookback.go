@@ -140,6 +140,7 @@ type Cell struct {
 type narrow struct {
 	has, not map[string][]string
 	uncoded  []string
+	measured string // key of a measure that was taken; "" for none
 }
 
 // only asks for some terms of a group.
@@ -213,6 +214,12 @@ func (n narrow) within(q find.Question) (find.Question, bool) {
 		q.Not[g] = append(slices.Clone(q.Not[g]), terms...)
 	}
 	q.Uncoded = append(slices.Clone(q.Uncoded), n.uncoded...)
+	if _, asked := q.Measured[n.measured]; n.measured != "" && !asked {
+		if q.Measured = maps.Clone(q.Measured); q.Measured == nil {
+			q.Measured = map[string]find.Range{}
+		}
+		q.Measured[n.measured] = find.Range{}
+	}
 	return q, true
 }
 

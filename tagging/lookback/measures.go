@@ -25,7 +25,7 @@ func (s Set) measures() []Measured {
 }
 
 func (s Set) measured(m measure.Measure) Measured {
-	got := Measured{Measure: m, Balls: s.cell(func(b seen) bool { _, ok := b.Measured[m.Key]; return ok })}
+	got := Measured{Measure: m, Balls: s.cell(func(b seen) bool { _, ok := b.Measured[m.Key]; return ok }, narrow{measured: m.Key})}
 	var values []float64
 	for _, r := range s.readings(m, nil) {
 		values = append(values, r.Value)

@@ -26,6 +26,7 @@ func TestMeasures(t *testing.T) {
 	require.Len(t, got, 1)
 	assert.Equal(t, "base-width", got[0].Measure.Key)
 	assert.Equal(t, 3, got[0].Balls.N)
+	assert.Equal(t, "measured.base-width=..&session=3", got[0].Balls.Question)
 	assert.Len(t, opens(t, got[0].Balls.Question, balls), 3)
 	// Mean 54, standard deviation 4; t of 2 degrees of freedom at 0.975 is 4.3027 (common tables, from memory).
 	assert.InDelta(t, 54, got[0].Mean.Value, 1e-9)

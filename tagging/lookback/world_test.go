@@ -84,6 +84,10 @@ func opens(t assert.TestingT, question string, balls []lookback.Ball) []int64 {
 		}
 		among := func(ids []int64, id int64) bool { return len(ids) == 0 || slices.Contains(ids, id) }
 		fits := spoke && among(q.Balls, b.ID) && among(q.Sessions, b.SessionID) && among(q.Players, b.PlayerID) && among(q.Blocks, b.BlockID)
+		for key := range q.Measured {
+			_, taken := b.Measured[key]
+			fits = fits && taken
+		}
 		for g, terms := range q.Has {
 			fits = fits && any(g, terms)
 		}
@@ -156,6 +160,9 @@ func anyBalls(t *rapid.T) []lookback.Ball {
 		}
 		if rapid.Bool().Draw(t, "given") {
 			b.Given = termsOf("feed", rapid.SampledFrom([]string{"machine", "bowler"}).Draw(t, "feed"))
+		}
+		if rapid.IntRange(0, 2).Draw(t, "measured") == 0 {
+			b.Measured = map[string]float64{"base-width": rapid.Float64Range(20, 90).Draw(t, "base-width")}
 		}
 		balls = append(balls, b)
 	}
