@@ -39,6 +39,8 @@ export const pages: Record<RouteName, Page> = {
   plans: { load: () => import('./pages/Plans.svelte'), frame: 'page', roles: staff },
   plan: { load: () => import('./pages/Plan.svelte'), frame: 'wide', roles: staff },
   card: { load: () => import('./pages/Card.svelte'), frame: 'bare', roles: staff },
+  // Whoever opens it without a connection can't be asked who they are; it asks when it sends.
+  net: { load: () => import('./pages/Net.svelte'), frame: 'bare' },
   load: { load: () => import('./pages/Load.svelte'), frame: 'page', roles: staff },
   players: { load: () => import('./pages/Players.svelte'), frame: 'page', roles: staff },
   progress: { load: () => import('./pages/Progress.svelte'), frame: 'wide', roles: staff },

@@ -21,6 +21,7 @@ export type Route =
   | { name: 'plan'; id: number }
   | { name: 'card'; id: number }
   | { name: 'load' }
+  | { name: 'net' }
   | { name: 'players' }
   | { name: 'progress'; id: number }
   | { name: 'people' }
@@ -57,6 +58,7 @@ const patterns: [RegExp, (m: RegExpExecArray) => Route][] = [
   [new RegExp(`^/plans/${id}$`), (m) => ({ name: 'plan', id: Number(m[1]) })],
   [new RegExp(`^/plans/${id}/card$`), (m) => ({ name: 'card', id: Number(m[1]) })],
   [/^\/load$/, () => ({ name: 'load' })],
+  [/^\/net$/, () => ({ name: 'net' })],
   [/^\/players$/, () => ({ name: 'players' })],
   [new RegExp(`^/players/${id}/progress$`), (m) => ({ name: 'progress', id: Number(m[1]) })],
   [/^\/people$/, () => ({ name: 'people' })],

@@ -20,8 +20,16 @@ export type Verdict =
   | { then: 'sign-in' } // try again when somebody has signed in
   | { then: 'refused'; why: string } // the server will not have it as it is
 
-export interface Deps {
-  send(entries: Entry[]): Promise<Observation[]>
+/** What a queue needs to know of what it sends. */
+export interface Sent {
+  uuid: string
+  /** An entry that this one speaks of. */
+  retracts?: string | null
+}
+
+/** E: what is sent, A: what the server answers. */
+export interface Deps<E extends Sent = Entry, A = Observation[]> {
+  send(entries: E[]): Promise<A>
   judge(err: unknown): Verdict
   /** Runs fn later; the answer calls it off. */
   later(ms: number, fn: () => void): () => void
@@ -31,12 +39,12 @@ export interface Deps {
   /** Called after each change of `waiting`, `refused` or `state`. */
   changed(): void
   /** The server has these entries; `holds` is what now holds on each ball spoken of. */
-  saved(entries: Entry[], holds: Observation[]): void
+  saved(entries: E[], holds: A): void
 }
 
 /** An entry that waits, or was refused. */
-export interface Waiting {
-  entry: Entry
+export interface Waiting<E extends Sent = Entry> {
+  entry: E
   /** Order of being said, across reloads. */
   seq: number
   /** Why the server would not have it; '' while it has not said so. */
@@ -51,14 +59,14 @@ const MAX_BYTES = 500_000
 const FIRST_WAIT = 1_000
 const LONGEST_WAIT = 30_000
 
-export class LedgerQueue {
+export class LedgerQueue<E extends Sent = Entry, A = Observation[]> {
   state: QueueState = 'idle'
   /** The browser could not keep an entry: the page must stay open until it is saved. */
   homeless = false
 
-  #deps: Deps
+  #deps: Deps<E, A>
   #prefix: string
-  #items: Waiting[] = []
+  #items: Waiting<E>[] = []
   #adopted = new Set<string>() // uuids found on the shelf rather than said here
   #seq = 0
   #failures = 0
@@ -66,30 +74,33 @@ export class LedgerQueue {
   #callOff: (() => void) | null = null
   #closed = false
 
-  /** `account`: whose entries these are. Those of somebody else who used this browser are left alone. */
-  constructor(account: number, deps: Deps) {
+  /**
+   * `account`: whose entries these are. Those of somebody else who used this browser are left alone. `shelfName`: which
+   * queue of theirs this is.
+   */
+  constructor(account: number, deps: Deps<E, A>, shelfName = 'ledger') {
     this.#deps = deps
-    this.#prefix = `netreel.ledger.${account}.`
+    this.#prefix = `netreel.${shelfName}.${account}.`
     this.#items = this.#fromShelf()
     for (const i of this.#items) this.#adopted.add(i.entry.uuid)
     this.#seq = this.#items.at(-1)?.seq ?? 0
   }
 
   /** What waits to be saved, in order. */
-  get waiting(): readonly Waiting[] {
+  get waiting(): readonly Waiting<E>[] {
     return this.#items.filter((i) => !i.refused)
   }
 
   /** What the server would not have. It stays until a person decides. */
-  get refused(): readonly Waiting[] {
+  get refused(): readonly Waiting<E>[] {
     return this.#items.filter((i) => i.refused)
   }
 
   /** Keeps entries and sends them at once. */
-  add(entries: readonly Entry[]): void {
+  add(entries: readonly E[]): void {
     for (const entry of entries) {
       this.#seq = Math.max(this.#seq + 1, this.#deps.now() * 1000)
-      const item: Waiting = { entry, seq: this.#seq, refused: '' }
+      const item: Waiting<E> = { entry, seq: this.#seq, refused: '' }
       this.#items.push(item)
       this.#keep(item)
     }
@@ -141,12 +152,12 @@ export class LedgerQueue {
     this.#callOff?.()
   }
 
-  #batch(): Waiting[] {
+  #batch(): Waiting<E>[] {
     // Another tab may have sent, or a person there given up, what was found on the shelf.
     const elsewhere = this.waiting.filter((i) => this.#adopted.has(i.entry.uuid) && !this.#onShelf(i))
     if (elsewhere.length > 0) this.#items = this.#items.filter((i) => !elsewhere.includes(i))
     const most = this.#oneByOne > 0 ? 1 : MAX_ENTRIES
-    const batch: Waiting[] = []
+    const batch: Waiting<E>[] = []
     let bytes = 0
     for (const item of this.waiting) {
       bytes += JSON.stringify(item.entry).length
@@ -156,7 +167,7 @@ export class LedgerQueue {
     return batch
   }
 
-  #done(batch: Waiting[], holds: Observation[]): void {
+  #done(batch: Waiting<E>[], holds: A): void {
     this.#failures = 0
     this.#oneByOne = Math.max(0, this.#oneByOne - batch.length)
     this.#forget(new Set(batch.map((i) => i.entry.uuid)))
@@ -165,7 +176,7 @@ export class LedgerQueue {
     this.flush()
   }
 
-  #failed(batch: Waiting[], err: unknown): void {
+  #failed(batch: Waiting<E>[], err: unknown): void {
     const verdict = this.#deps.judge(err)
     this.state = 'idle'
     if (verdict.then === 'refused') {
@@ -199,15 +210,15 @@ export class LedgerQueue {
   }
 
   // One shelf key an entry: two tabs never overwrite each other's.
-  #key(i: Waiting): string {
+  #key(i: Waiting<E>): string {
     return `${this.#prefix}${i.entry.uuid}`
   }
 
-  #keep(i: Waiting): void {
+  #keep(i: Waiting<E>): void {
     if (!this.#try((s) => s.setItem(this.#key(i), JSON.stringify(i)))) this.homeless = true
   }
 
-  #onShelf(i: Waiting): boolean {
+  #onShelf(i: Waiting<E>): boolean {
     let there = true
     this.#try((s) => (there = s.getItem(this.#key(i)) !== null))
     return there
@@ -224,13 +235,13 @@ export class LedgerQueue {
     }
   }
 
-  #fromShelf(): Waiting[] {
-    const found: Waiting[] = []
+  #fromShelf(): Waiting<E>[] {
+    const found: Waiting<E>[] = []
     this.#try((s) => {
       for (let n = 0; n < s.length; n++) {
         const key = s.key(n)
         if (!key?.startsWith(this.#prefix)) continue
-        const item = read(s.getItem(key))
+        const item = read<E>(s.getItem(key))
         if (item) found.push(item)
       }
     })
@@ -238,9 +249,9 @@ export class LedgerQueue {
   }
 }
 
-function read(text: string | null): Waiting | null {
+function read<E extends Sent>(text: string | null): Waiting<E> | null {
   try {
-    const v = JSON.parse(text ?? '') as Partial<Waiting>
+    const v = JSON.parse(text ?? '') as Partial<Waiting<E>>
     if (typeof v.seq !== 'number' || typeof v.entry?.uuid !== 'string') return null
     return { entry: v.entry, seq: v.seq, refused: v.refused ?? '' }
   } catch {

@@ -12,7 +12,8 @@ import { LedgerQueue, type QueueState, type Shelf, type Verdict, type Waiting } 
 /** Hears which entries the server has, and what now holds on each ball spoken of. */
 export type SavedListener = (entries: readonly Entry[], holds: readonly Observation[]) => void
 
-class Stranger extends Error {}
+/** Somebody else is signed in than who said it. */
+export class Stranger extends Error {}
 
 export function judge(err: unknown): Verdict {
   if (err instanceof Stranger || (err instanceof ApiError && err.signedOut)) return { then: 'sign-in' }
@@ -142,7 +143,7 @@ class Ledger {
 }
 
 /** The browser's storage, null when it is switched off. */
-function shelf(): Shelf | null {
+export function shelf(): Shelf | null {
   try {
     return localStorage
   } catch {
