@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -236,4 +237,24 @@ func TestAtTheNet(t *testing.T) {
 	require.Len(t, load.Stints, 1)
 	assert.Equal(t, 3, load.Stints[0].Balls)
 	assert.Equal(t, "Wren Oldacre", load.Stints[0].Person)
+
+	// A ball is put on the lane just before "Narrow" was pressed: the press stands on it, and one key accepts it.
+	type timed struct {
+		Kind string
+		At   int64 `json:"at_us"`
+	}
+	at := eval[struct{ Marks []timed }](phone, fmt.Sprintf(`fetch('/api/sessions/%d/net').then(r => r.json())`, session)).Marks
+	narrow := at[slices.IndexFunc(at, func(m timed) bool { return m.Kind == "term" })].At
+	ball := eval[int](coach, fmt.Sprintf(`fetch('/api/sessions/%d/lane-edits', {method: 'POST', headers: {'Content-Type': 'application/json'},
+		body: JSON.stringify({balls: [{start_us: %d, end_us: %d, state: 'accepted'}]})}).then(r => r.json()).then(b => b[0].id)`, session, narrow-600_000, narrow-100_000))
+	coach.open(fmt.Sprintf("/sessions/%d", session))
+	coach.sees("Player: “Late”")
+	coach.sees("by the start that was pressed")
+	coach.shot("session net")
+	coach.open(fmt.Sprintf("/sessions/%d/code/%d", session, ball))
+	coach.sees("Narrow?")
+	coach.shot("proposed")
+	coach.press("-")
+	coach.until(fmt.Sprintf(`fetch('/api/balls/%d').then(r => r.json()).then(b => b.seen.some(o => o.group == 'base' && o.term == 'narrow'))`, ball))
+	coach.until(`!document.querySelector('.proposed .chip')`)
 }

@@ -9,6 +9,7 @@ import { settings } from './coding-settings.svelte'
 import { MeasureDesk } from './measure-desk.svelte'
 import { keptOn, showing, stopAt, type Kept } from './player-ink'
 import { Player } from './player.svelte'
+import { Proposals } from './proposals.svelte'
 
 export class Desk {
   readonly coding: Coding
@@ -16,6 +17,7 @@ export class Desk {
   readonly ink: Ink
   readonly notes: NoteDraft
   readonly measuring = new MeasureDesk()
+  readonly proposals: Proposals
   /** The term that is held down. */
   held = $state<string | null>(null)
   keysShown = $state(false)
@@ -26,6 +28,7 @@ export class Desk {
 
   constructor(coding: Coding, ms: () => number = () => performance.now()) {
     this.coding = coding
+    this.proposals = new Proposals(coding)
     this.#ms = ms
     this.ink = new Ink((sheet, strokes) => {
       if (strokes.length > 0) coding.drawing(sheet.ball, { strokes }, sheet.at, sheet.recording, sheet.there)
@@ -92,6 +95,9 @@ export class Desk {
         return true
       case 'draw':
         this.draw()
+        return true
+      case 'accept':
+        this.proposals.accept()
         return true
       case 'keys':
         this.keysShown = true

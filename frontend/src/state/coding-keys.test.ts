@@ -20,6 +20,7 @@ describe('keys', () => {
     [{ key: 'Backspace' }, { do: 'undo' }],
     [{ key: 'z', metaKey: true }, { do: 'undo' }],
     [{ key: '?', shiftKey: true }, { do: 'keys' }],
+    [{ key: '-' }, { do: 'accept' }],
     [{ key: 'q', code: 'KeyQ' }, { do: 'term', press: 'q', mark: false }],
     [{ key: '4', code: 'Digit4' }, { do: 'term', press: '4', mark: false }],
     [{ key: 'S', code: 'KeyS', shiftKey: true }, { do: 'open', press: 's' }],

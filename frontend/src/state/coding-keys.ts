@@ -4,7 +4,7 @@
  */
 
 export type Command =
-  | { do: 'toggle' | 'contact' | 'loop' | 'undo' | 'note' | 'draw' | 'keys' | 'escape' | 'region' | 'regionBack' }
+  | { do: 'toggle' | 'contact' | 'loop' | 'undo' | 'note' | 'draw' | 'keys' | 'accept' | 'escape' | 'region' | 'regionBack' }
   | { do: 'step' | 'speed' | 'ball' | 'group'; by: 1 | -1 }
   /** Opens the group with this letter. */
   | { do: 'open'; press: string }
@@ -37,6 +37,7 @@ const characters: Record<string, Command> = {
   '.': { do: 'draw' },
   ',': { do: 'loop' },
   '?': { do: 'keys' },
+  '-': { do: 'accept' },
 }
 
 /** `name` is keyName(e). `code` tells Shift+1 by the key itself: its character depends on the layout. */

@@ -210,13 +210,20 @@ export class Coding {
     this.said = `${this.nameOf(this.open.key, term)} begins. Press it again where it ends.`
   }
 
-  /** Puts a term of any group on the ball, unless I said it already. */
-  imply(group: string, term: string, at: number): void {
+  /** Puts a term of any group on the ball, unless I said it already; without a time, on the ball as a whole. */
+  imply(group: string, term: string, at: number | null): void {
     const g = this.groups.find((k) => k.key === group)
     if (!g || !this.ball || this.mine(group).some((o) => o.term === term)) return
     const act = deeds.term(this.#hand, this.seen, this.ball.id, g, term, { at })
     this.do(act)
     this.said = `${g.name}: ${act.words}`
+  }
+
+  /** Says proposed terms of the ball at hand, each an act of its own; nobody saw when. */
+  accept(terms: readonly { group: string; term: string }[]): void {
+    for (const p of terms) this.imply(p.group, p.term, null)
+    this.said = terms.length > 0 ? `Accepted: ${terms.map((p) => this.nameOf(p.group, p.term)).join(', ')}` : 'Nothing is proposed'
+    if (this.openKey && this.#done(this.openKey)) this.openKey = opening(this.walk, this.#done)
   }
 
   takeBack(o: Observation): void {
