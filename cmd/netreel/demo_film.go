@@ -85,7 +85,8 @@ type demoBlock struct {
 	Bat      string       `json:"bat"`
 	Aim      int          `json:"aim"`
 
-	Challenge bool `json:"challenge"`
+	Challenge bool   `json:"challenge"`
+	Feeder    string `json:"feeder"`
 }
 
 func (f demoFilm) blocks(players map[string]int64) []demoBlock {
@@ -94,6 +95,9 @@ func (f demoFilm) blocks(players map[string]int64) []demoBlock {
 		all[i] = demoBlock{
 			Name: b.Name, StartUS: media.FromSeconds(b.Start), EndUS: media.FromSeconds(b.End), PlayerID: players[b.Player],
 			Bowling: b.Bowling, Feed: b.Feed, Bat: b.Bat, Aim: b.Balls, Challenge: b.Drill == scene.LastOvers,
+		}
+		if b.Feed != "machine" {
+			all[i].Feeder = demoCoach
 		}
 	}
 	return all

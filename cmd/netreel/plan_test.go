@@ -57,6 +57,7 @@ func TestPlanToCard(t *testing.T) {
 	coach.shot("refused")
 	coach.do(chromedp.SendKeys(chromedp.CSS(`section[aria-label^="Block 2"] input[aria-label="Balls of Short"]`), "\b\b\b12\t"))
 	coach.until(saved(`p.blocks[1].types[0].balls == 12`))
+	coach.sees("Saved")
 
 	// Short balls: no card without the tick.
 	coach.open("/plans/" + id + "/card")
@@ -64,6 +65,7 @@ func TestPlanToCard(t *testing.T) {
 	coach.click("a", "To the plan")
 	coach.click("label.tick", "Helmets")
 	coach.until(saved(`p.helmets`))
+	coach.sees("Saved")
 	coach.open("/plans/" + id + "/card")
 	coach.sees("1 of 1")
 	coach.do(onMedia("print"))
