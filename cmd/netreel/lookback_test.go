@@ -115,6 +115,7 @@ func TestLookBackInTheBrowser(t *testing.T) {
 	// The table behind a chart has the same links.
 	coach.click(".figure button", "As a table")
 	coach.sees("As a picture")
+	assert.Positive(t, eval[int](coach, `[...document.querySelectorAll('.figure')].find(f => f.innerText.includes('As a picture')).querySelectorAll('table a').length`))
 	coach.shot("table")
 	coach.quiet()
 	comparesTwoSets(t, coach, d.cast.coach, film)
