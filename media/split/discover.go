@@ -46,6 +46,8 @@ func (s *session) discover(ctx context.Context, f Footage, e *eye, progress func
 const (
 	firstSure = 0.8
 	firstNot  = 0.1
+
+	firstUnsure = 0.3 // of one that comes where others come, but is not seen to go
 )
 
 // seenComing takes for balls what flies the way that balls come.
@@ -56,12 +58,15 @@ func (s *session) seenComing() (anchors []anchor, examples []example) {
 	}
 	for _, p := range way.passes {
 		a := anchor{p.at, firstSure, false}
+		if p.gone == nil && !p.onward && way.leave > leaveMost {
+			a.p = firstUnsure
+		}
 		if o := s.strikeNear(p.at); o >= 0 {
 			a.at, a.heard = s.onsets[o].at, true
 		}
 		anchors = append(anchors, a)
 		if v := s.viewOf(a.at); v != nil {
-			examples = append(examples, example{v, a.at, firstSure})
+			examples = append(examples, example{v, a.at, a.p})
 		}
 	}
 	for _, v := range s.views {

@@ -64,11 +64,15 @@ func (s *session) anchors() []anchor {
 	var out []anchor
 	for _, m := range s.moments {
 		if m.chosen && m.here > 0.5 {
-			out = append(out, anchor{m.at, m.here, m.onset >= 0})
+			out = append(out, anchor{m.at, m.here, m.onset >= 0 && s.first[m.onset] > heardLeast})
 		}
 	}
 	return out
 }
+
+// heardLeast is the log odds, by sound and before learning, from which a ball's
+// bat counts as heard.
+const heardLeast = -2.0
 
 // guess is the log odds of each onset to be a ball's contact before anything
 // is learnt: how it sounds, how loud it is among the session's cracks, whether

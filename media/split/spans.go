@@ -54,6 +54,7 @@ func (s *session) lead() float64 {
 
 // result turns the moments into balls.
 func (s *session) result() Result {
+	s.strike()
 	s.swings()
 	lead, end := media.FromSeconds(s.lead()), s.probe.Duration
 	r := Result{Cut: usualCut, Notes: s.notes(), Profile: s.profile()}

@@ -16,7 +16,7 @@ const (
 	wayPace     = 1.8  // times faster or slower
 	wayMass     = 3.0  // times larger or smaller
 	wayRough    = 2.5  // pixels off a smooth curve: more is noise
-	wayLong     = 90.0 // pixels: longer says no more
+	wayLong     = 60.0 // pixels: longer says no more
 	wayLeast    = 4    // flights that make a way
 	waySeeds    = 1200 // flights compared
 	wayApart    = 1.5  // s between two balls on it
@@ -36,18 +36,9 @@ type way struct {
 	meet    float64 // pixels along it from that point, where the batter meets the ball
 	flights int
 	passes  []pass  // ascending, each its own ball
+	leave   float64 // share of passes after which a ball was seen to go
 	shown   float64 // share of balls that are seen on it
 	stray   float64 // probability that something else is, at a moment
-}
-
-// pass is a ball that was seen to come.
-type pass struct {
-	at      float64 // s: when it meets the batter
-	release float64 // s: when it was first seen
-	length  float64 // pixels that it was followed
-	onward  bool    // it went on past the batter as it came
-	turned  bool    // it went off another way: struck, at turn s
-	turn    float64
 }
 
 // along is how far a point lies along the way, and how far beside it.
@@ -116,6 +107,11 @@ func (s *session) learnWay(anchors []anchor) *way {
 	w.ux, w.uy = w.ux/n, w.uy/n
 	w.meet = s.meeting(w, best, anchors)
 	w.passes = s.passes(w, s.members(all, best))
+	for _, p := range w.passes {
+		if p.gone != nil {
+			w.leave += 1 / float64(len(w.passes))
+		}
+	}
 	s.weighWay(w, anchors)
 	return w
 }
@@ -151,11 +147,39 @@ func (s *session) follow(all []arc, seed arc, anchors []anchor) ([]arc, float64)
 			}
 		}
 	}
-	score *= max(1-2*crowd/float64(max(len(group), 1)), 0)
+	score *= max(1-2*crowd/float64(max(len(group), 1)), 0) * inOrder(all, group)
 	if len(anchors) >= wayLeast {
 		score *= 0.1 + near/float64(max(len(group), 1))
 	}
 	return group, score
+}
+
+// inOrder says how well a group's flights are the first of each ball, 0.2 to 1:
+// balls that come are followed by others that go, and no flight comes before
+// them. It tells the way in from the ways out.
+func inOrder(all, group []arc) float64 {
+	const reach = 0.6 // s
+	var after, before float64
+	for _, a := range group {
+		var next, last bool
+		i := sort.Search(len(all), func(i int) bool { return all[i].to.t >= a.from.t-reach })
+		for ; i < len(all) && all[i].to.t < a.to.t+2*reach; i++ {
+			b := all[i]
+			if a.along(b) > wayTurn {
+				continue
+			}
+			next = next || b.from.t > a.to.t-0.05 && b.from.t < a.to.t+reach
+			last = last || b.to.t < a.from.t+0.05 && b.to.t > a.from.t-reach
+		}
+		if next {
+			after++
+		}
+		if last {
+			before++
+		}
+	}
+	n := float64(max(len(group), 1))
+	return 0.2 + 0.8*min(max(0.5+(after-before)/n, 0), 1)
 }
 
 // worth is how much a flight says: noise makes short, faint ones of few
@@ -211,109 +235,6 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 	return ends[len(ends)*8/10]
 }
 
-// onwards follows a flight over its bounce: the piece that begins where it ends
-// and still comes on, if there is one.
-func (w *way) onwards(v *view, a arc) arc {
-	const (
-		wait = 0.16 // s
-		off  = 16.0 // pixels
-	)
-	for range 3 {
-		found := false
-		for _, b := range v.arcs {
-			gap := b.from.t - a.to.t
-			if b.to.t <= a.to.t || gap < -0.1 || gap > wait || b.rough > wayRough || b.mass > wayMass*a.mass || a.mass > wayMass*b.mass {
-				continue
-			}
-			if math.Hypot(b.from.x-a.to.x-a.endX*gap, b.from.y-a.to.y-a.endY*gap) > off || w.toward(b) < 0.4 {
-				continue
-			}
-			a, found = b, true
-			break
-		}
-		if !found {
-			break
-		}
-	}
-	return a
-}
-
-// toward is the cosine of a flight's angle to the way.
-func (w *way) toward(a arc) float64 {
-	n := math.Hypot(a.vx, a.vy)
-	if n == 0 {
-		return 0
-	}
-	return (a.vx*w.ux + a.vy*w.uy) / n
-}
-
-// turns says when a ball that came in went off another way: when both flights
-// are equally far along the way.
-func (w *way) turns(v *view, in arc) (at float64, ok bool) {
-	const (
-		wait = 0.45 // s
-		back = 0.3  // cosine: what turns by less goes on
-	)
-	longest := 0.0
-	on, _ := w.along(in.to)
-	came := in.endX*w.ux + in.endY*w.uy
-	for _, out := range v.arcs {
-		gap := out.from.t - in.to.t
-		if gap < -0.05 || gap > wait || out.rough > wayRough || w.toward(out) > back || out.mass > 4*in.mass || in.mass > 4*out.mass || out.length() < longest {
-			continue
-		}
-		from, _ := w.along(out.from)
-		left := out.vx*w.ux + out.vy*w.uy
-		if came-left < 1 {
-			continue
-		}
-		when := in.to.t + (from-left*gap-on)/(came-left)
-		if when < in.to.t-0.06 || when > out.from.t+0.06 {
-			continue
-		}
-		at, ok, longest = when, true, out.length()
-	}
-	return at, ok
-}
-
-// list turns flights into passes, the longest of each ball.
-func (s *session) passes(w *way, flights []arc) []pass {
-	var out []pass
-	for _, first := range flights {
-		from, _ := w.along(first.from)
-		v := s.viewOf(first.to.t)
-		if from >= w.meet || v == nil {
-			continue
-		}
-		a := w.onwards(v, first)
-		on, _ := w.along(a.to)
-		speed := a.endX*w.ux + a.endY*w.uy
-		if speed <= 0 {
-			continue
-		}
-		p := pass{at: a.to.t + min(max((w.meet-on)/speed, -0.6), 0.6), release: first.from.t, length: math.Hypot(a.to.x-first.from.x, a.to.y-first.from.y)}
-		p.onward = on > w.meet+speed*passLeast
-		if !p.onward {
-			if p.turn, p.turned = w.turns(v, a); p.turned {
-				p.at = p.turn
-			}
-		}
-		if n := len(out); n > 0 && math.Abs(p.at-out[n-1].at) < 0.6 {
-			o := &out[n-1]
-			p.onward = p.onward || o.onward
-			p.release = min(p.release, o.release)
-			if o.length > p.length {
-				p.at, p.length, p.turn, p.turned = o.at, o.length, o.turn, o.turned
-			}
-			*o = p
-			continue
-		}
-		out = append(out, p)
-	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].at < out[j].at })
-	return out
-}
-
 // weighWay learns how often a ball is seen on its way, and how often something
 // else is.
 func (s *session) weighWay(w *way, anchors []anchor) {
@@ -348,7 +269,7 @@ func (s *session) weighWay(w *way, anchors []anchor) {
 	if len(anchors) < wayLeast {
 		stray = 0
 	}
-	w.shown = min(seen/of, 0.97)
+	w.shown = min(seen/of, 0.92)
 	w.stray = min(max((stray*0.5+0.3)*2*passFar/max(watched-2*float64(len(anchors)), 10), 0.005), 0.3)
 }
 
@@ -375,5 +296,8 @@ func (w *way) evidence(t float64) float64 {
 	d := math.Abs(p.at - t)
 	share := 1 - min(max((d-passReach)/(passFar-passReach), 0), 1)
 	there := math.Log(w.shown / w.stray)
+	if p.gone == nil && !p.onward && w.leave > leaveMost {
+		there -= leaveNone
+	}
 	return min(max(none+(there-none)*share, flightFewer), flightMost)
 }

@@ -44,10 +44,11 @@ func (s *session) weigh(c clues, struck bool) float64 {
 	}
 	k := s.learnt / (s.learnt + doubt/2)
 	score := (1-k)*guess + k*sum(c, struck, s.way != nil && s.way.shown > wayShown)
-	if !struck {
-		score -= s.silence
+	unheard := 1.0
+	if struck {
+		unheard = sigmoid(1.5 * (heardLeast - c.crack))
 	}
-	return score
+	return score - s.silence*unheard
 }
 
 // wayShown is the share of balls seen in flight from which it is expected that
@@ -78,7 +79,7 @@ func sum(c clues, struck, flies bool) float64 {
 // tooSilent are the log odds against balls with no bat sound: where the sound
 // tells something, most balls are struck.
 func (s *session) tooSilent(anchors []anchor) float64 {
-	const weight = 3
+	const weight = 5
 	if s.silent() {
 		return 0
 	}

@@ -1,0 +1,101 @@
+package split
+
+import (
+	"math"
+	"slices"
+)
+
+// Struck balls leave the batter in many directions, and what all of them come
+// from is where the bat met the ball. It tells the moment of contact even where
+// the ball itself is lost before the batter's body, and from behind the arm.
+const (
+	goneWait    = 0.6  // s after the ball was lost in which it must be seen to go
+	goneLength  = 18.0 // pixels
+	gonePoints  = 5
+	meetsFrom   = 4    // flights that tell where they come from
+	meetsSpread = 0.02 // how much their directions must differ: 0 to 0.25
+	meetsOff    = 12.0 // pixels by which they may miss the place
+	leaveMost   = 0.6  // where more balls are seen to go than this, one that is not is doubtful
+	leaveNone   = 3.5  // by so much, log odds
+)
+
+// goes is the flight in which a ball that came in goes another way, nil if none
+// is seen.
+func (w *way) goes(v *view, in arc) *arc {
+	var best *arc
+	for i := range v.arcs {
+		out := &v.arcs[i]
+		gap := out.from.t - in.to.t
+		if gap < -0.05 || gap > goneWait || out.rough > wayRough || out.points < gonePoints || out.length() < goneLength ||
+			in.along(*out) > wayTurn || out.mass < in.mass/8 {
+			continue
+		}
+		if best == nil || out.from.t < best.from.t {
+			best = out
+		}
+	}
+	return best
+}
+
+// converge finds where flights that go come from, by least squares, and from
+// that the moment of contact of each pass that is seen to go; the others are
+// late or early by as much as those.
+func (w *way) converge(passes []pass) {
+	var xx, xy, yy, bx, by, n float64
+	for _, p := range passes {
+		if p.gone == nil {
+			continue
+		}
+		dx, dy := p.gone.direction()
+		// What is across the direction: I - d d'.
+		axx, axy, ayy := 1-dx*dx, -dx*dy, 1-dy*dy
+		x, y := p.gone.from.x, p.gone.from.y
+		xx, xy, yy = xx+axx, xy+axy, yy+ayy
+		bx, by = bx+axx*x+axy*y, by+axy*x+ayy*y
+		n++
+	}
+	det := xx*yy - xy*xy
+	if n < meetsFrom || det/(n*n) < meetsSpread {
+		return
+	}
+	cx, cy := (yy*bx-xy*by)/det, (xx*by-xy*bx)/det
+	var off []float64
+	for _, p := range passes {
+		if p.gone != nil {
+			dx, dy := p.gone.direction()
+			off = append(off, math.Abs((cx-p.gone.from.x)*dy-(cy-p.gone.from.y)*dx))
+		}
+	}
+	slices.Sort(off)
+	if off[len(off)/2] > meetsOff {
+		return
+	}
+	var late []float64
+	for i := range passes {
+		p := &passes[i]
+		if p.gone == nil {
+			continue
+		}
+		g := p.gone
+		v2 := g.vx*g.vx + g.vy*g.vy
+		back := ((cx-g.from.x)*g.vx + (cy-g.from.y)*g.vy) / v2
+		at := g.from.t + min(max(back, -goneWait), 0.02)
+		late = append(late, at-p.at)
+		p.at, p.turn, p.turned = at, at, true
+	}
+	if len(late) < meetLeast {
+		return
+	}
+	slices.Sort(late)
+	for i := range passes {
+		if p := &passes[i]; !p.turned {
+			p.at += late[len(late)/2]
+		}
+	}
+}
+
+// direction is the unit vector along a flight.
+func (a *arc) direction() (x, y float64) {
+	n := max(math.Hypot(a.vx, a.vy), 1e-9)
+	return a.vx / n, a.vy / n
+}
