@@ -50,7 +50,6 @@ type tally struct {
 	found, real, matched int
 	errors               []media.Micros
 	f1                   []float64
-	covered, all         media.Micros
 }
 
 func (t *tally) add(s split.Scorecard, errors []media.Micros) {

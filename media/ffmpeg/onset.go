@@ -27,7 +27,7 @@ func (t *Tool) Onsets(ctx context.Context, wav, method string, threshold float64
 		return nil, err
 	}
 	var all []media.Micros
-	for _, f := range strings.Fields(string(out)) {
+	for f := range strings.FieldsSeq(string(out)) {
 		s, err := strconv.ParseFloat(f, 64)
 		if err != nil {
 			return nil, fault.Wrap(err, fault.Internal, op, "The onset detector's answer can't be read.")

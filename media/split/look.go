@@ -23,6 +23,8 @@ const (
 	gapTimes  = 1.5   // of the usual gap: longer ones may hide a ball
 	gapLeast  = 4.5   // s
 	gapStep   = 2.0   // s between two places to look at
+	lookShort = 600.0 // s: in longer files with sound not more than ...
+	gapMost   = 16    // ... so many places are looked at each time
 	lookFree  = 240.0 // s of pictures that any file may cost, and beyond
 	muteShare = 0.6   // this share of its length where there is no sound,
 	earShare  = 0.02  // and this where there is
@@ -158,6 +160,9 @@ func (s *session) overlooked() []float64 {
 	sort.SliceStable(places, func(i, j int) bool {
 		return s.motion.burst(s.motion.step(places[i])) > s.motion.burst(s.motion.step(places[j]))
 	})
+	if !s.silent() && s.seconds > lookShort {
+		places = places[:min(len(places), gapMost)]
+	}
 	return places
 }
 
