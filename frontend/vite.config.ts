@@ -1,6 +1,6 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { defineConfig } from 'vitest/config'
-import { POSE_FILES, poseFiles } from './pose-files'
+import { POSE_FILES, poseFiles } from './pose-files.ts'
 
 // NETREEL_SERVER: where `npm run dev` finds the server.
 const server = process.env.NETREEL_SERVER ?? 'http://127.0.0.1:8044'

@@ -29,6 +29,7 @@ export const pages: Record<RouteName, Page> = {
   'second-look': { load: () => import('./pages/SecondLook.svelte'), frame: 'stage', roles: staff },
   agreement: { load: () => import('./pages/Agreement.svelte'), frame: 'page', roles: staff },
   'look-back': { load: () => import('./pages/LookBack.svelte'), frame: 'wide', roles: staff },
+  'player-measures': { load: () => import('./pages/PlayerMeasures.svelte'), frame: 'page', roles: staff },
   measures: { load: () => import('./pages/Measures.svelte'), frame: 'wide', roles: staff },
   find: { load: () => import('./pages/Find.svelte'), frame: 'wide', roles: all },
   compare: { load: () => import('./pages/Compare.svelte'), frame: 'wide', roles: staff },

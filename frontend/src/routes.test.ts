@@ -8,7 +8,7 @@ const secret = fc.string({ minLength: 1 }).filter((s) => !['.', '..'].includes(s
 const route: fc.Arbitrary<Route> = fc.oneof(
   fc.constant<Route>({ name: 'net' }),
   fc.constantFrom('sessions', 'find', 'compare', 'reels', 'plans', 'load', 'players', 'people', 'vocabulary', 'sign-in', 'agreement').map((name) => ({ name }) as Route),
-  fc.tuple(fc.constantFrom('session', 'split', 'look-back', 'progress', 'reel', 'watch', 'code', 'calibrate', 'measures', 'plan', 'card', 'second-looks', 'second-look', 'agreement'), id).map(([name, n]) => ({ name, id: n }) as Route),
+  fc.tuple(fc.constantFrom('session', 'split', 'look-back', 'progress', 'reel', 'watch', 'code', 'calibrate', 'measures', 'player-measures', 'plan', 'card', 'second-looks', 'second-look', 'agreement'), id).map(([name, n]) => ({ name, id: n }) as Route),
   fc.tuple(id, id).map(([n, ball]): Route => ({ name: 'code', id: n, ball })),
   fc.tuple(fc.constantFrom('shared', 'join'), secret).map(([name, s]) => ({ name, secret: s }) as Route),
 )

@@ -11,6 +11,7 @@ export type Route =
   | { name: 'agreement'; id?: number }
   | { name: 'look-back'; id: number }
   | { name: 'measures'; id: number }
+  | { name: 'player-measures'; id: number }
   | { name: 'find' }
   | { name: 'compare' }
   | { name: 'reels' }
@@ -41,6 +42,7 @@ const patterns: [RegExp, (m: RegExpExecArray) => Route][] = [
     new RegExp(`^/sessions/${id}/code(?:/${id})?$`),
     (m) => (m[2] ? { name: 'code', id: Number(m[1]), ball: Number(m[2]) } : { name: 'code', id: Number(m[1]) }),
   ],
+  [new RegExp(`^/players/${id}/measures$`), (m) => ({ name: 'player-measures', id: Number(m[1]) })],
   [new RegExp(`^/sessions/${id}/measures$`), (m) => ({ name: 'measures', id: Number(m[1]) })],
   [new RegExp(`^/recordings/${id}/calibrate$`), (m) => ({ name: 'calibrate', id: Number(m[1]) })],
   [new RegExp(`^/sessions/${id}/second-looks$`), (m) => ({ name: 'second-looks', id: Number(m[1]) })],
@@ -101,6 +103,8 @@ export function href(r: Route): string {
       return `/players/${r.id}/progress`
     case 'code':
       return r.ball === undefined ? `/sessions/${r.id}/code` : `/sessions/${r.id}/code/${r.ball}`
+    case 'player-measures':
+      return `/players/${r.id}/measures`
     case 'measures':
       return `/sessions/${r.id}/measures`
     case 'calibrate':
