@@ -105,6 +105,7 @@ func (d *demo) make(ctx context.Context) error {
 		{"split", "Finding the deliveries", func() error { return d.split(ctx, session, film) }},
 		{"clips", "Cutting the clips", func() error { return d.clips(ctx, session, film) }},
 		{"coding", "Coding them as the truth file says", func() error { return d.code(ctx, session, film) }},
+		{"measures", "Calibrating the camera and measuring", func() error { return d.measure(ctx, session, film) }},
 		{"look-back", "What the coach wants of each, and how it felt", func() error { return d.lookback(ctx, session, film) }},
 		{"plan", "What was pressed at the net, and a plan for the next session", func() error { return d.plan(ctx, session) }},
 		{"reels", "Making the reels", func() error { return d.reels(ctx) }},
