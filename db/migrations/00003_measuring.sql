@@ -35,6 +35,7 @@ CREATE TABLE reading (
 CREATE UNIQUE INDEX reading_holds ON reading (delivery_id, recording_id) WHERE holds;
 CREATE UNIQUE INDEX reading_supersedes ON reading (supersedes) WHERE supersedes IS NOT NULL;
 CREATE INDEX reading_recording ON reading (recording_id) WHERE holds;
+CREATE INDEX reading_calibration ON reading (calibration_id);
 
 -- What was computed from a reading.
 CREATE TABLE reading_value (

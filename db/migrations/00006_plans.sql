@@ -24,6 +24,7 @@ ALTER TABLE block ADD COLUMN feeder text;
 ALTER TABLE block ADD COLUMN speed_kph double precision CHECK (speed_kph > 0 AND speed_kph <= 200);
 ALTER TABLE block ADD COLUMN plan_id bigint REFERENCES plan ON DELETE SET NULL;
 ALTER TABLE block ADD COLUMN plan_block int; -- counted from 0
+CREATE INDEX block_plan ON block (plan_id);
 
 -- How many balls a coach, or their board, wants nobody to go over. Empty to begin with.
 CREATE TABLE load_limit (
