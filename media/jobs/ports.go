@@ -38,8 +38,8 @@ type Store interface {
 	SaveProbe(ctx context.Context, id int64, p media.Probe) error
 	// SplitHints says what is known of a recording's balls and its camera's position before it is split.
 	SplitHints(ctx context.Context, id int64) (split.Hints, error)
-	// SaveSplit keeps the traces, replaces the proposals nobody has touched, makes the clips of all balls on this
-	// recording and enqueues their cuts. Balls that a person touched stay; a proposal that overlaps one is dropped.
+	// SaveSplit keeps the traces and all that the split thought of, decides over all cameras together, replaces the
+	// proposals nobody has touched, makes the clips of all balls on this recording and enqueues their cuts. Balls that a person touched stay; a proposal that overlaps one is dropped.
 	SaveSplit(ctx context.Context, id int64, r split.Result) error
 	// ToAlign returns a session's recordings that have sound, and the pairs that have been compared already, by the
 	// recordings' ids.
