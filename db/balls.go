@@ -135,7 +135,7 @@ func balls(ctx context.Context, q querier, ids []int64) ([]tagging.Ball, error) 
 }
 
 // addMeasured puts what was measured on balls, each ball's in the order of
-// measure.Measures.
+// measure.Measures, and the surest value of a measure first.
 func addMeasured(ctx context.Context, q querier, ids []int64, byID map[int64]*tagging.Ball) error {
 	rows, err := all[struct {
 		DeliveryID, RecordingID int64
@@ -154,7 +154,9 @@ func addMeasured(ctx context.Context, q querier, ids []int64, byID map[int64]*ta
 		}
 	}
 	for _, b := range byID {
-		slices.SortStableFunc(b.Measured, func(x, y tagging.Measured) int { return cmp.Compare(placeOf[x.Measure], placeOf[y.Measure]) })
+		slices.SortStableFunc(b.Measured, func(x, y tagging.Measured) int {
+			return cmp.Or(cmp.Compare(placeOf[x.Measure], placeOf[y.Measure]), cmp.Compare(x.Sigma, y.Sigma))
+		})
 	}
 	return nil
 }

@@ -1,8 +1,8 @@
 package tagging
 
 // MeasuredOn is what was measured of a ball, each measure once, in the order of
-// Measured: off the picture of a recording where it was read there, else as
-// surely as it was read anywhere. The recording 0 is none.
+// Measured: off the picture of a recording where it was read there, else as it
+// stands first, which is surest. The recording 0 is none.
 func (b Ball) MeasuredOn(recording int64) []Measured {
 	var out []Measured
 	place := map[string]int{}
@@ -12,8 +12,7 @@ func (b Ball) MeasuredOn(recording int64) []Measured {
 		case !known:
 			place[m.Measure] = len(out)
 			out = append(out, m)
-		case out[i].RecordingID == recording:
-		case m.RecordingID == recording, m.Sigma < out[i].Sigma:
+		case m.RecordingID == recording && out[i].RecordingID != recording:
 			out[i] = m
 		}
 	}

@@ -21,8 +21,8 @@ func TestMeasuredOn(t *testing.T) {
 	}{
 		"nothing":                             {nil, 1, nil},
 		"off the picture that is shown":       {[]tagging.Measured{side, end, knee}, 2, []tagging.Measured{end, knee}},
-		"the same, in another order":          {[]tagging.Measured{end, side, other}, 2, []tagging.Measured{end}},
-		"the surest of other pictures":        {[]tagging.Measured{end, other, side}, 7, []tagging.Measured{side}},
+		"the same, and the surest of two":     {[]tagging.Measured{side, end, {Measure: "base-width", RecordingID: 2, Sigma: 12}}, 2, []tagging.Measured{end}},
+		"the surest of other pictures":        {[]tagging.Measured{side, other, end}, 7, []tagging.Measured{side}},
 		"read elsewhere alone, it still says": {[]tagging.Measured{knee}, 1, []tagging.Measured{knee}},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -159,7 +159,7 @@ type Ball struct {
 	BatterID   int64 // set by a person; 0 when derived
 	Clips      []Clip
 	Seen       []Observation
-	Measured   []Measured
+	Measured   []Measured // by measure, the surest first
 }
 
 // Measured is a value that was measured off a ball's picture (package measure)

@@ -33,6 +33,7 @@ export const pages: Record<RouteName, Page> = {
   measures: { load: () => import('./pages/Measures.svelte'), frame: 'wide', roles: staff },
   find: { load: () => import('./pages/Find.svelte'), frame: 'wide', roles: all },
   compare: { load: () => import('./pages/Compare.svelte'), frame: 'wide', roles: staff },
+  'side-by-side': { load: () => import('./pages/SideBySide.svelte'), frame: 'stage', roles: all },
   reels: { load: () => import('./pages/Reels.svelte'), frame: 'page', roles: all },
   reel: { load: () => import('./pages/Reel.svelte'), frame: 'wide', roles: staff },
   watch: { load: () => import('./pages/Watch.svelte'), frame: 'stage', roles: all },

@@ -1,13 +1,13 @@
 import fc from 'fast-check'
-import { describe, expect, it } from 'vitest'
+import { describe, expect, it, test } from 'vitest'
 import { admit } from './pages'
-import { href, pageKey, parse, type Route } from './routes'
+import { href, pageKey, parse, sideBySideHref, type Route } from './routes'
 
 const id = fc.integer({ min: 1, max: 2 ** 40 })
 const secret = fc.string({ minLength: 1 }).filter((s) => !['.', '..'].includes(s))
 const route: fc.Arbitrary<Route> = fc.oneof(
   fc.constant<Route>({ name: 'net' }),
-  fc.constantFrom('sessions', 'find', 'compare', 'reels', 'plans', 'load', 'players', 'people', 'vocabulary', 'sign-in', 'agreement').map((name) => ({ name }) as Route),
+  fc.constantFrom('sessions', 'find', 'side-by-side', 'compare', 'reels', 'plans', 'load', 'players', 'people', 'vocabulary', 'sign-in', 'agreement').map((name) => ({ name }) as Route),
   fc.tuple(fc.constantFrom('session', 'split', 'look-back', 'progress', 'reel', 'watch', 'code', 'calibrate', 'measures', 'player-measures', 'plan', 'card', 'second-looks', 'second-look', 'agreement'), id).map(([name, n]) => ({ name, id: n }) as Route),
   fc.tuple(id, id).map(([n, ball]): Route => ({ name: 'code', id: n, ball })),
   fc.tuple(fc.constantFrom('shared', 'join'), secret).map(([name, s]) => ({ name, secret: s }) as Route),
@@ -28,6 +28,10 @@ describe('addresses', () => {
     expect(parse('/find/')).toEqual({ name: 'find' })
     expect(parse('/join/%E0%A4%A')).toEqual({ name: 'join', secret: '%E0%A4%A' })
   })
+})
+
+test('two balls are named in the address, or the one that is known', () => {
+  expect([sideBySideHref(3, 4), sideBySideHref(3), sideBySideHref(undefined, 4)]).toEqual(['/side-by-side?left=3&right=4', '/side-by-side?left=3', '/side-by-side?right=4'])
 })
 
 describe('admission', () => {

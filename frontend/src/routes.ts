@@ -14,6 +14,7 @@ export type Route =
   | { name: 'player-measures'; id: number }
   | { name: 'find' }
   | { name: 'compare' }
+  | { name: 'side-by-side' }
   | { name: 'reels' }
   | { name: 'reel'; id: number }
   | { name: 'watch'; id: number }
@@ -52,6 +53,7 @@ const patterns: [RegExp, (m: RegExpExecArray) => Route][] = [
   [new RegExp(`^/sessions/${id}/look-back$`), (m) => ({ name: 'look-back', id: Number(m[1]) })],
   [/^\/find$/, () => ({ name: 'find' })],
   [/^\/compare$/, () => ({ name: 'compare' })],
+  [/^\/side-by-side$/, () => ({ name: 'side-by-side' })],
   [/^\/reels$/, () => ({ name: 'reels' })],
   [new RegExp(`^/reels/${id}$`), (m) => ({ name: 'reel', id: Number(m[1]) })],
   [new RegExp(`^/watch/${id}$`), (m) => ({ name: 'watch', id: Number(m[1]) })],
@@ -130,6 +132,12 @@ export function href(r: Route): string {
     default:
       return `/${r.name}`
   }
+}
+
+/** The address of two balls side by side; of one, where another is chosen for the side that is left out. */
+export function sideBySideHref(left: number | undefined, right?: number): string {
+  const query = Object.entries({ left, right }).flatMap(([k, v]) => (v ? [`${k}=${v}`] : []))
+  return `/side-by-side?${query.join('&')}`
 }
 
 /** What a page is keyed by: a change of it is a new page with focus at its top; the ball of the coding page is not. */

@@ -17,3 +17,6 @@ export function find(question: URLSearchParams, offset: number, limit: number, s
   query.set('limit', String(limit))
   return call('get', '/api/find', { query, signal })
 }
+
+/** Two balls, the same one twice if need be, with their measures held against each other. */
+export const sideBySide = (left: number, right: number) => call('get', '/api/side-by-side', { query: { left, right } })

@@ -3,7 +3,8 @@
  * fake in tests) and believes only what the screen says was shown: seeks may be late, and play drops frames.
  */
 import { clamp } from '../time/span'
-import { frameAt, frameOf, lengthOf, middleOf, nearestFrame, sessionOf, timeAt, timeOf, type Track } from './player-track'
+import type { Steered } from './player-steer'
+import { frameAt, frameOf, lengthOf, markOf, middleOf, nearestFrame, sessionOf, timeAt, timeOf, type Mark, type Track } from './player-track'
 
 /** What the player needs of a <video>. Times are in seconds, on the file's own clock. */
 export interface Screen {
@@ -19,7 +20,7 @@ export const SPEEDS = [1 / 8, 1 / 4, 1 / 2, 1, 2] as const
 /** A speed as people read it: "1/4". */
 export const speedName = (s: number): string => (s < 1 ? `1/${Math.round(1 / s)}` : String(s))
 
-export class Player {
+export class Player implements Steered {
   /** What is loaded; null while there is nothing to show. */
   track = $state.raw<Track | null>(null)
   /** The frame on display, an index into track.frames. */
@@ -37,6 +38,7 @@ export class Player {
   /** The frame sought, while a seek is on its way; a later wish waits in #next. */
   #seeking: number | null = null
   #next: number | null = null
+  #pull = 1
 
   /** Time since the ball's start, µs. */
   get time(): number {
@@ -69,6 +71,18 @@ export class Player {
     return this.frame >= (this.track?.last ?? 0)
   }
 
+  get ready(): boolean {
+    return this.track !== null
+  }
+
+  get share(): number {
+    return this.track && this.count > 1 ? (this.number - 1) / (this.count - 1) : 0
+  }
+
+  get silent(): boolean {
+    return this.muted || this.soundBlocked
+  }
+
   /** Takes over a screen that has the track loaded and shows its frame k. */
   use(screen: Screen, track: Track, k: number): void {
     if (this.#screen && this.#screen !== screen) this.#screen.pause()
@@ -76,7 +90,7 @@ export class Player {
     this.#seeking = this.#next = null
     this.track = track
     this.frame = clamp(k, track.first, track.last)
-    screen.playbackRate = this.speed
+    screen.playbackRate = this.speed * this.#pull
     screen.muted = this.muted
     if (this.playing) this.#start()
   }
@@ -108,7 +122,7 @@ export class Player {
       this.playing = true // as soon as there is something
       return
     }
-    if (this.last && !this.loop) this.seek(this.track.first)
+    if (this.#wanted >= this.track.last && !this.loop) this.seek(this.track.first)
     this.playing = true
     this.#start()
   }
@@ -121,7 +135,7 @@ export class Player {
     if (!this.playing && k === undefined) return
     this.playing = false
     this.#screen?.pause()
-    if (this.track) this.seek(k ?? this.#next ?? this.#seeking ?? this.frame)
+    if (this.track) this.seek(k ?? this.#wanted)
   }
 
   toggle(): void {
@@ -131,7 +145,7 @@ export class Player {
 
   /** Pauses and moves by n frames of the ball. */
   step(n: number): void {
-    this.pause((this.#next ?? this.#seeking ?? this.frame) + n)
+    this.pause(this.#wanted + n)
   }
 
   /** Shows a frame of the ball. While a seek is on its way only the latest wish is kept. */
@@ -157,9 +171,28 @@ export class Player {
     if (this.track) this.pause(frameOf(this.track, timeAt(this.track, at)))
   }
 
+  toShare(x: number): void {
+    if (this.track) this.seekTime(x * timeOf(this.track, this.track.last))
+  }
+
+  toEnd(end: 'first' | 'last'): void {
+    if (this.track) this.seek(this.track[end])
+  }
+
+  markOf(at: number, until: number | null = null): Mark | null {
+    return this.track && markOf(this.track, at, until)
+  }
+
   setSpeed(speed: number): void {
     this.speed = speed
-    if (this.#screen) this.#screen.playbackRate = speed
+    if (this.#screen) this.#screen.playbackRate = speed * this.#pull
+  }
+
+  /** Plays this much faster than its speed says, to catch up with another clip; 1 is not at all. */
+  pull(by: number): void {
+    if (by === this.#pull) return
+    this.#pull = by
+    this.setSpeed(this.speed)
   }
 
   /** One speed up (1) or down (-1). */
@@ -197,6 +230,11 @@ export class Player {
   /** The file has come to its own end. */
   ended(screen: Screen): void {
     if (screen === this.#screen) this.#atEnd()
+  }
+
+  /** The frame on display once all seeks are done. */
+  get #wanted(): number {
+    return this.#next ?? this.#seeking ?? this.frame
   }
 
   #shows(k: number): void {

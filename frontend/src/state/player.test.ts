@@ -1,37 +1,7 @@
 import { beforeEach, describe, expect, it } from 'vitest'
-import { Player, speedName, type Screen } from './player.svelte'
+import { FakeScreen } from './player-fakes'
+import { Player, speedName } from './player.svelte'
 import { frameAt, type Track } from './player-track'
-
-/** A screen that seeks and plays only when told to. */
-class FakeScreen implements Screen {
-  playbackRate = 1
-  muted = false
-  running = false
-  sought: number[] = []
-  refuse: 'sound' | 'always' | null = null
-  #at = 0
-
-  get currentTime(): number {
-    return this.#at
-  }
-
-  set currentTime(s: number) {
-    this.#at = s
-    this.sought.push(s)
-  }
-
-  play(): Promise<void> {
-    if (this.refuse === 'always' || (this.refuse === 'sound' && !this.muted)) {
-      return Promise.reject(Object.assign(new Error('no'), { name: 'NotAllowedError' }))
-    }
-    this.running = true
-    return Promise.resolve()
-  }
-
-  pause(): void {
-    this.running = false
-  }
-}
 
 // 50 a second, a lead-in of 10 frames, a ball of 100, and 10 more behind it.
 const frames = Array.from({ length: 120 }, (_, k) => k * 20_000)

@@ -1,5 +1,6 @@
 /** A reel being watched: which ball, going on or staying, and whose words are shown. */
 import type { Playlist, PlaylistItem } from '../api/types'
+import { measuredOn } from './pair-events'
 import { keptOn, showing } from './player-ink'
 import { Player } from './player.svelte'
 import { clipOf, due, wordsOf } from './reel-watch'
@@ -28,6 +29,13 @@ export class Watch {
     const { track, frame, playing, speed } = this.player
     if (!this.words || !track || !this.clip) return []
     return showing(keptOn(this.item?.ball.seen ?? [], this.clip.recording_id), track, frame, playing, speed)
+  })
+
+  /** What was measured, from contact on. */
+  readonly measures = $derived.by(() => {
+    const ball = this.item?.ball
+    if (!ball || !this.words || (ball.contact_us !== null && this.player.session < ball.contact_us)) return []
+    return measuredOn(ball, this.clip?.recording_id)
   })
 
   constructor(private readonly fetch: () => Promise<Playlist>) {

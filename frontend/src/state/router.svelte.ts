@@ -125,4 +125,4 @@ class Router {
 }
 
 export const router = new Router()
-export { href } from '../routes'
+export { href, sideBySideHref } from '../routes'
