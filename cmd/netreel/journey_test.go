@@ -162,26 +162,7 @@ func stepsThroughTrueFrames(t *testing.T, p *tab, contact int64) {
 	p.until(`document.querySelector('video.front')?.src.includes('which=smooth')`)
 	p.press(" ")
 	p.press(kb.Home)
-	number := func() int {
-		p.until(`!document.querySelector('video.front').seeking`)
-		// The band that holds the code, as luma, painted at the film's own size.
-		raw := eval[string](p, `new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => {
-			const v = document.querySelector('video.front');
-			const c = document.createElement('canvas');
-			c.width = 1280; c.height = 60;
-			const g = c.getContext('2d');
-			g.drawImage(v, 0, 0, v.videoWidth, v.videoHeight * 60 / 720, 0, 0, 1280, 60);
-			const px = g.getImageData(0, 0, 1280, 60).data;
-			let s = '';
-			for (let i = 0; i < px.length; i += 4) s += String.fromCharCode(px[i + 1]);
-			done(btoa(s));
-		})))`)
-		luma, err := base64.StdEncoding.DecodeString(raw)
-		require.NoError(t, err)
-		n, ok := scene.ReadCode(luma, 1280)
-		require.True(t, ok, "no frame number in the picture")
-		return n
-	}
+	number := func() int { return frameShown(t, p, "video.front") }
 	shows := func(want int) {
 		t.Helper()
 		deadline := time.Now().Add(browserPatience)
@@ -201,6 +182,30 @@ func stepsThroughTrueFrames(t *testing.T, p *tab, contact int64) {
 		p.press(kb.ArrowLeft)
 		shows(first + i)
 	}
+}
+
+// frameShown is the number that is burned into the frame on display in the
+// video of a selector, once it has done its seeks.
+func frameShown(t *testing.T, p *tab, video string) int {
+	t.Helper()
+	p.until(fmt.Sprintf(`!document.querySelector(%q).seeking`, video))
+	// The band that holds the code, as luma, painted at the film's own size.
+	raw := eval[string](p, fmt.Sprintf(`new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => {
+		const v = document.querySelector(%q);
+		const c = document.createElement('canvas');
+		c.width = 1280; c.height = 60;
+		const g = c.getContext('2d');
+		g.drawImage(v, 0, 0, v.videoWidth, v.videoHeight * 60 / 720, 0, 0, 1280, 60);
+		const px = g.getImageData(0, 0, 1280, 60).data;
+		let s = '';
+		for (let i = 0; i < px.length; i += 4) s += String.fromCharCode(px[i + 1]);
+		done(btoa(s));
+	})))`, video))
+	luma, err := base64.StdEncoding.DecodeString(raw)
+	require.NoError(t, err)
+	n, ok := scene.ReadCode(luma, 1280)
+	require.True(t, ok, "no frame number in the picture")
+	return n
 }
 
 func TestSecretOf(t *testing.T) {
