@@ -88,7 +88,7 @@ func TestTwoBallsSideBySide(t *testing.T) {
 	coach.until(`document.querySelectorAll('[data-measures]').length == 0`)
 	coach.click("button", "Measures over the picture")
 
-	// A mouse moves the upper picture.
+	// Keys move the upper picture.
 	coach.press("o")
 	coach.until(`document.querySelector('.pad')`)
 	coach.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('.pad').focus()`))
