@@ -11,7 +11,9 @@ import (
 // people are slow. Flights are looked for in what changed from picture to
 // picture.
 const (
-	flightSlow   = 100 // pixels a second: slower is not a ball
+	flightSlow   = 50  // pixels a second: slower is not a ball
+	flightStep   = 1.6 // pixels between two pictures that are no tremor of a still spot ...
+	flightSure   = 100 // ... and pixels a second at which less will do
 	flightFast   = 3000
 	flightLeast  = 4    // sightings that make a flight
 	flightLength = 18.0 // pixels that it must cover
@@ -98,6 +100,8 @@ func (f *flights) follow(t float64, n int, spots []spot, done func(fl *flight, f
 	}
 	f.live = keep
 	if f.lastN > 0 && dt > 0 && dt < flightGap {
+		// A ball that flies from the camera is slow in the picture.
+		slow := min(max(flightStep/dt, flightSlow), flightSure)
 		for _, a := range f.last {
 			if a.used {
 				continue
@@ -107,7 +111,7 @@ func (f *flights) follow(t float64, n int, spots []spot, done func(fl *flight, f
 					continue
 				}
 				speed := math.Hypot(b.x-a.x, b.y-a.y) / dt
-				if speed < flightSlow || speed > flightFast || b.mass > 3*a.mass || a.mass > 3*b.mass {
+				if speed < slow || speed > flightFast || b.mass > 3*a.mass || a.mass > 3*b.mass {
 					continue
 				}
 				f.live = append(f.live, flight{

@@ -12,6 +12,7 @@ const (
 	goneWait    = 0.6  // s after the ball was lost in which it must be seen to go
 	goneLength  = 18.0 // pixels
 	gonePoints  = 5
+	goneEarly   = 0.1  // s: what takes longer to get where the bat met the ball does not come from it
 	meetsFrom   = 4    // flights that tell where they come from
 	meetsSpread = 0.02 // how much their directions must differ: 0 to 0.25
 	meetsOff    = 12.0 // pixels by which they may miss the place
@@ -39,7 +40,9 @@ func (w *way) goes(v *view, in arc) *arc {
 
 // converge finds where flights that go come from, by least squares, and from
 // that the moment of contact of each pass that is seen to go; the others are
-// late or early by as much as those.
+// late or early by as much as those. Balls meet the batter at much the same
+// place on their way in: where they are seen to turn, and the places of the
+// turns lie much closer together, the turns are believed.
 func (w *way) converge(passes []pass) {
 	var xx, xy, yy, bx, by, n float64
 	for _, p := range passes {
@@ -70,21 +73,34 @@ func (w *way) converge(passes []pass) {
 	if off[len(off)/2] > meetsOff {
 		return
 	}
-	var late []float64
+	left := make([]float64, len(passes)) // s, 0 where it isn't seen
+	var turns, leaves []float64          // pixels along the way, by either
 	for i := range passes {
 		p := &passes[i]
-		if p.gone == nil {
+		g := p.gone
+		if g == nil {
 			continue
 		}
-		g := p.gone
-		v2 := g.vx*g.vx + g.vy*g.vy
-		back := ((cx-g.from.x)*g.vx + (cy-g.from.y)*g.vy) / v2
-		at := g.from.t + min(max(back, -goneWait), 0.02)
-		late = append(late, at-p.at)
-		p.at, p.turn, p.turned = at, at, true
+		back := ((cx-g.from.x)*g.vx + (cy-g.from.y)*g.vy) / (g.vx*g.vx + g.vy*g.vy)
+		if back > goneEarly {
+			p.gone = nil
+			continue
+		}
+		left[i] = g.from.t + min(max(back, -goneWait), 0.02)
+		leaves = append(leaves, w.place(p.came, left[i]))
+		if p.turned {
+			turns = append(turns, w.place(p.came, p.turn))
+		}
 	}
-	if len(late) < meetLeast {
+	if len(leaves) < meetLeast || 2*len(turns) > len(leaves) && 2*scatter(turns) < scatter(leaves) {
 		return
+	}
+	var late []float64
+	for i, at := range left {
+		if p := &passes[i]; at > 0 {
+			late = append(late, at-p.at)
+			p.at, p.turn, p.turned = at, at, true
+		}
 	}
 	slices.Sort(late)
 	for i := range passes {
@@ -92,6 +108,26 @@ func (w *way) converge(passes []pass) {
 			p.at += late[len(late)/2]
 		}
 	}
+}
+
+// place is how far along the way a ball would be at t, had it flown on.
+func (w *way) place(came arc, t float64) float64 {
+	on, _ := w.along(came.to)
+	return on + (came.endX*w.ux+came.endY*w.uy)*(t-came.to.t)
+}
+
+// scatter is how far values lie from their median, in the median.
+func scatter(values []float64) float64 {
+	middle := func(list []float64) float64 {
+		slices.Sort(list)
+		return list[len(list)/2]
+	}
+	list := slices.Clone(values)
+	m := middle(list)
+	for i, v := range list {
+		list[i] = math.Abs(v - m)
+	}
+	return middle(list)
 }
 
 // direction is the unit vector along a flight.

@@ -13,6 +13,7 @@ type pass struct {
 	onward  bool    // it went on past the batter as it came
 	turned  bool    // it went off another way: struck, at turn s
 	turn    float64
+	came    arc  // the last flight in which it came
 	gone    *arc // the flight that came next and went another way, nil if none did
 }
 
@@ -96,7 +97,7 @@ func (s *session) passes(w *way, flights []arc) []pass {
 		if speed <= 0 {
 			continue
 		}
-		p := pass{at: a.to.t + min(max((w.meet-on)/speed, -0.6), 0.6), release: first.from.t, length: math.Hypot(a.to.x-first.from.x, a.to.y-first.from.y)}
+		p := pass{came: a, at: a.to.t + min(max((w.meet-on)/speed, -0.6), 0.6), release: first.from.t, length: math.Hypot(a.to.x-first.from.x, a.to.y-first.from.y)}
 		p.onward = on > w.meet+speed*passLeast
 		if !p.onward {
 			if p.turn, p.turned = w.turns(v, a); p.turned {
@@ -112,7 +113,7 @@ func (s *session) passes(w *way, flights []arc) []pass {
 				p.gone = o.gone
 			}
 			if o.length > p.length {
-				p.at, p.length, p.turn, p.turned = o.at, o.length, o.turn, o.turned
+				p.at, p.length, p.turn, p.turned, p.came = o.at, o.length, o.turn, o.turned, o.came
 			}
 			*o = p
 			continue
