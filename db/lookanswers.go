@@ -118,7 +118,7 @@ func (l lockedLook) open(v tagging.Viewer) error {
 	return nil
 }
 
-// parseCodes reads 'shot=pull' back.
+// parseCodes takes codes such as 'shot=pull' apart.
 func parseCodes(list []string) tagging.Codes {
 	out := tagging.Codes{}
 	for _, code := range list {

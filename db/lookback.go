@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strings"
 
 	"netreel/tagging"
 	"netreel/tagging/find"
@@ -138,7 +137,7 @@ func (s *Store) counted(ctx context.Context, v tagging.Viewer, q find.Question) 
 		if by[c.DeliveryID] == nil {
 			by[c.DeliveryID] = map[int64]lookback.Terms{}
 		}
-		by[c.DeliveryID][c.AccountID] = termsOf(c.Codes)
+		by[c.DeliveryID][c.AccountID] = lookback.Terms(parseCodes(c.Codes))
 	}
 	around := make(map[int64]row, len(rows))
 	for _, r := range rows {
@@ -148,7 +147,7 @@ func (s *Store) counted(ctx context.Context, v tagging.Viewer, q find.Question) 
 		r, ok := around[id]
 		return lookback.Ball{
 			ID: r.ID, SessionID: r.SessionID, BlockID: r.BlockID, PlayerID: r.PlayerID, Number: r.Number,
-			By: by[id], Given: termsOf(r.Given), Measured: measured[id],
+			By: by[id], Given: lookback.Terms(parseCodes(r.Given)), Measured: measured[id],
 		}, r.SessionID, ok
 	}), nil
 }
@@ -191,16 +190,6 @@ func inOrder(ids []int64, ball func(int64) (lookback.Ball, int64, bool)) []lookb
 		list = append(list, session...)
 	}
 	return list
-}
-
-// termsOf takes the codes of a ball apart.
-func termsOf(codes []string) lookback.Terms {
-	t := lookback.Terms{}
-	for _, c := range codes {
-		group, term, _ := strings.Cut(c, "=")
-		t[group] = append(t[group], term)
-	}
-	return t
 }
 
 // earlier loads the challenges of the session's players before it, latest
