@@ -5,11 +5,13 @@ import (
 	"context"
 	"errors"
 	"io"
+	"os"
 	"slices"
 	"strconv"
 	"strings"
 
 	"netreel/media"
+	"netreel/media/fault"
 )
 
 // Packet is one coded picture as the container lists it.
@@ -22,8 +24,29 @@ type Packet struct {
 // Packets hands every video packet to fn, in file order, without decoding.
 // Memory does not grow with the file. An error from fn ends the walk and is
 // returned.
+//
+// Where a container lists its packets in one place (MP4, MOV) only that place
+// is read; of others the whole file is.
 func (t *Tool) Packets(ctx context.Context, path string, fn func(Packet) error) error {
-	return t.packets(ctx, path, media.Span{}, func(p packet) error { return fn(p.Packet) })
+	const op = "ffmpeg.Packets"
+	src, err := t.source(ctx, path)
+	if err != nil {
+		return err
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return fault.Wrap(err, fault.Unavailable, op, "The file cannot be read. Check its permissions.")
+	}
+	defer func() { _ = f.Close() }()
+	m, err := openMovie(f)
+	if err != nil {
+		return t.packets(ctx, path, media.Span{}, func(p packet) error { return fn(p.Packet) })
+	}
+	err = m.walk(func(p packet) error {
+		p.At -= src.start
+		return errors.Join(ctx.Err(), fn(p.Packet))
+	})
+	return fault.At(op, err)
 }
 
 // FrameTimes returns the presentation times of the pictures that are shown

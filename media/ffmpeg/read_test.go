@@ -160,6 +160,43 @@ func TestPackets(t *testing.T) {
 	assert.ErrorIs(t, tool.Packets(t.Context(), path, func(Packet) error { return errEnough }), errEnough)
 }
 
+// TestPacketsOfTables holds our reading of a container's tables against
+// ffprobe's.
+func TestPacketsOfTables(t *testing.T) {
+	t.Parallel()
+	for _, c := range films {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			tool, path := newTool(t), fftest.Make(t, c.film)
+			var got, want []Packet
+			require.NoError(t, tool.Packets(t.Context(), path, func(p Packet) error {
+				got = append(got, p)
+				return nil
+			}))
+			require.NoError(t, tool.packets(t.Context(), path, media.Span{}, func(p packet) error {
+				want = append(want, p.Packet)
+				return nil
+			}))
+			require.Len(t, got, len(want))
+			for i, p := range want {
+				assert.InDelta(t, float64(p.At), float64(got[i].At), 1, "packet %d", i)
+				p.At = got[i].At
+				assert.Equal(t, p, got[i], "packet %d", i)
+			}
+		})
+	}
+}
+
+// TestPacketsOfPieces: a fragmented MP4 has no tables to read.
+func TestPacketsOfPieces(t *testing.T) {
+	t.Parallel()
+	tool, path := newTool(t), filepath.Join(t.TempDir(), "pieces.mp4")
+	fftest.FFmpeg(t, "-i", fftest.Make(t, plain), "-c", "copy", "-movflags", "frag_keyframe+empty_moov", path)
+	n := 0
+	require.NoError(t, tool.Packets(t.Context(), path, func(Packet) error { n++; return nil }))
+	assert.Equal(t, plain.Pictures(), n)
+}
+
 // TestPoster reads back which picture a poster is.
 func TestPoster(t *testing.T) {
 	t.Parallel()

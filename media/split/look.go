@@ -37,7 +37,7 @@ const (
 func (s *session) look(ctx context.Context, f Footage, progress func(float64)) error {
 	s.learn()
 	e := newEye(s.probe.Width, s.probe.Height)
-	at := soundShare + packetsShare
+	at := surveyShare
 	part := (1 - at) / (lookRounds + 1)
 	report := func(done float64) { progress(at + part*done) }
 	if s.sure() < sureLeast {

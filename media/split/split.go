@@ -20,7 +20,8 @@ import (
 
 // Footage is one file, as the split looks at it. Each method streams: fn is
 // called in order, from one goroutine, and what it is given is valid only
-// during the call. An error from fn ends the reading and is returned.
+// during the call. An error from fn ends the reading and is returned. Several
+// methods may run at the same time.
 type Footage interface {
 	// Sound decodes the file's sound to mono at rate samples a second; the
 	// first sample lies at the file's time zero.
