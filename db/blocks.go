@@ -22,11 +22,11 @@ const (
 
 const (
 	sqlBlocks = `
-		SELECT id, name, start_us, end_us, coalesce(player_id, 0) AS player_id, coalesce(bowling, '') AS bowling,
+		SELECT id, session_id, name, start_us, end_us, coalesce(player_id, 0) AS player_id, coalesce(bowling, '') AS bowling,
 			coalesce(feed, '') AS feed, coalesce(bat, '') AS bat, coalesce(aim, 0) AS aim, challenge,
 			coalesce(feeder, '') AS feeder, coalesce(speed_kph, 0) AS speed_kph, coalesce(plan_id, 0) AS plan_id,
 			coalesce(plan_block, 0) AS plan_block
-		FROM block WHERE session_id = @session ORDER BY start_us, id`
+		FROM block WHERE session_id = ANY(@sessions::bigint[]) ORDER BY session_id, start_us, id`
 
 	sqlDropBlocks = `DELETE FROM block WHERE session_id = @session AND id <> ALL(@keep::bigint[])`
 
@@ -44,7 +44,7 @@ const (
 )
 
 type blockRow struct {
-	ID                               int64
+	ID, SessionID                    int64
 	Name, Bowling, Feed, Bat, Feeder string
 	StartUS, EndUS                   media.Micros
 	PlayerID, PlanID                 int64
@@ -54,19 +54,26 @@ type blockRow struct {
 }
 
 func blocks(ctx context.Context, q querier, session int64) ([]tagging.Block, error) {
-	rows, err := all[blockRow](ctx, q, sqlBlocks, args{"session": session})
+	of, err := blocksOf(ctx, q, []int64{session})
+	return of[session], err
+}
+
+// blocksOf returns the blocks of several sessions, each session's in the order
+// of time.
+func blocksOf(ctx context.Context, q querier, sessions []int64) (map[int64][]tagging.Block, error) {
+	rows, err := all[blockRow](ctx, q, sqlBlocks, args{"sessions": sessions})
 	if err != nil {
 		return nil, err
 	}
-	list := make([]tagging.Block, len(rows))
-	for i, r := range rows {
-		list[i] = tagging.Block{
+	of := map[int64][]tagging.Block{}
+	for _, r := range rows {
+		of[r.SessionID] = append(of[r.SessionID], tagging.Block{
 			ID: r.ID, Name: r.Name, Span: media.Span{Start: r.StartUS, End: r.EndUS}, PlayerID: r.PlayerID,
 			Bowling: r.Bowling, Feed: r.Feed, Bat: r.Bat, Aim: r.Aim, Challenge: r.Challenge,
 			Feeder: r.Feeder, SpeedKPH: r.SpeedKPH, PlanID: r.PlanID, PlanBlock: r.PlanBlock,
-		}
+		})
 	}
-	return list, nil
+	return of, nil
 }
 
 // SetBlocks replaces a session's blocks; ones with an ID are kept and changed.

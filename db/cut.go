@@ -73,11 +73,7 @@ func (s *Store) SetCut(ctx context.Context, v tagging.Viewer, session int64, cut
 
 // cutting fills what of a lane belongs to the cut.
 func cutting(ctx context.Context, tx pgx.Tx, session int64, lane *tagging.Lane) error {
-	chosen, err := value[*float64](ctx, tx, sqlSessionCut, args{"session": session})
-	if err != nil {
-		return err
-	}
-	recordings, err := splitRecordings(ctx, tx, session)
+	recordings, chosen, err := splitRecordings(ctx, tx, session)
 	if err != nil {
 		return err
 	}
@@ -148,8 +144,7 @@ func sessionBreaks(ctx context.Context, q querier, session int64) ([]media.Span,
 // have said of its balls, and what an earlier session from the same camera
 // position taught.
 func (s *Store) SplitHints(ctx context.Context, id int64) (h split.Hints, err error) {
-	err = s.inTx(ctx, "db.SplitHints", func(tx pgx.Tx) error {
-		h = split.Hints{}
+	err = s.read(ctx, "db.SplitHints", func(tx pgx.Tx) error {
 		row, err := one[recordingRow](ctx, tx, sqlRecording, args{"id": id})
 		if errors.Is(err, pgx.ErrNoRows) {
 			return absent(noRecording)

@@ -88,6 +88,14 @@ func (s *Store) inTx(ctx context.Context, op string, fn func(tx pgx.Tx) error) e
 	return trouble(op, err)
 }
 
+// read runs fn in a transaction that sees the database as it was at one
+// moment, so that what several statements read fits together, and writes
+// nothing.
+func (s *Store) read(ctx context.Context, op string, fn func(tx pgx.Tx) error) error {
+	snapshot := pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}
+	return trouble(op, pgx.BeginTxFunc(ctx, s.pool, snapshot, fn))
+}
+
 // args are the named arguments of a statement; one that is missing or unused
 // is an error.
 type args = pgx.StrictNamedArgs

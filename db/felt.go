@@ -13,15 +13,17 @@ import (
 )
 
 const (
-	// A block is there for a player who batted in it.
+	// A block is there for a player who batted in it. The session is shared: no new split takes the ball away meanwhile.
 	sqlFeltBlock = `
 		SELECT b.session_id FROM block b JOIN net_session s ON s.id = b.session_id
 		WHERE b.id = @block AND s.squad_id = @squad AND (@player::bigint = 0 OR EXISTS (
-			SELECT FROM delivery d WHERE d.block_id = b.id AND d.player_id = @player AND d.state <> 'discarded'))`
+			SELECT FROM delivery d WHERE d.block_id = b.id AND d.player_id = @player AND d.state <> 'discarded'))
+		FOR SHARE OF s`
 
 	sqlFeltBall = `
 		SELECT s.id FROM delivery d JOIN net_session s ON s.id = d.session_id
-		WHERE d.id = @ball AND s.squad_id = @squad AND d.state <> 'discarded' AND (@player::bigint = 0 OR d.player_id = @player)`
+		WHERE d.id = @ball AND s.squad_id = @squad AND d.state <> 'discarded' AND (@player::bigint = 0 OR d.player_id = @player)
+		FOR SHARE OF s`
 
 	sqlSayFelt = `
 		INSERT INTO felt (uuid, delivery_id, block_id, account_id, words)

@@ -16,7 +16,7 @@ const (
 		WHERE r.session_id = @session AND r.probe IS NOT NULL AND r.candidates IS NOT NULL
 		ORDER BY r.id`
 
-	sqlSessionCut = `SELECT cut FROM net_session WHERE id = @session`
+	sqlSessionCut = `SELECT cut FROM net_session WHERE id = @session` // null: each recording's own
 
 	sqlSaveFound = `UPDATE recording SET found = @found WHERE id = @id`
 )
@@ -31,27 +31,27 @@ type splitRecording struct {
 	Candidates []split.Ball
 }
 
-func splitRecordings(ctx context.Context, q querier, session int64) ([]splitRecording, error) {
+// splitRecordings returns a session's recordings that are split, and the cut
+// that a person chose for them; nil: each has its own.
+func splitRecordings(ctx context.Context, q querier, session int64) (list []splitRecording, chosen *float64, err error) {
+	if chosen, err = value[*float64](ctx, q, sqlSessionCut, args{"session": session}); err != nil {
+		return nil, nil, err
+	}
 	rows, err := all[struct {
 		recordingRow
 		Candidates []split.Ball
 	}](ctx, q, sqlCandidates, args{"session": session})
-	list := make([]splitRecording, len(rows))
-	for i, r := range rows {
-		list[i] = splitRecording{r.recording(), r.Candidates}
+	for _, r := range rows {
+		list = append(list, splitRecording{r.recording(), r.Candidates})
 	}
-	return list, err
+	return list, chosen, err
 }
 
 // layAll decides anew, over all recordings of a session together, which of
 // their candidates are balls, and lays those among the balls that are known.
 // again picks clips whose files are to be made anew (planning).
 func (s *Store) layAll(ctx context.Context, tx pgx.Tx, squad, session int64, again func(plannedClip) bool) error {
-	chosen, err := value[*float64](ctx, tx, sqlSessionCut, args{"session": session})
-	if err != nil {
-		return err
-	}
-	recordings, err := splitRecordings(ctx, tx, session)
+	recordings, chosen, err := splitRecordings(ctx, tx, session)
 	if err != nil {
 		return err
 	}

@@ -68,9 +68,7 @@ func (r ballRow) ball() tagging.Ball {
 
 // Lane returns a session laid out in time, to staff.
 func (s *Store) Lane(ctx context.Context, v tagging.Viewer, sessionID int64) (lane tagging.Lane, err error) {
-	// One transaction, so that the parts fit together.
-	err = s.inTx(ctx, "db.Lane", func(tx pgx.Tx) error {
-		lane = tagging.Lane{}
+	err = s.read(ctx, "db.Lane", func(tx pgx.Tx) error {
 		if err := staffRead(v, noSession); err != nil {
 			return err
 		}

@@ -41,7 +41,7 @@ const (
 		ORDER BY s.held_on DESC, s.id DESC, b.start_us DESC
 		LIMIT @most`
 
-	sqlCoderName = `SELECT name FROM account WHERE id = @id`
+	sqlCoderNames = `SELECT id, name FROM account WHERE id = ANY(@ids::bigint[])`
 
 	sqlVisits = `
 		SELECT s.id AS session, s.title, to_char(s.held_on, 'YYYY-MM-DD') AS held_on, s.note
@@ -87,13 +87,26 @@ func (s *Store) lookback(ctx context.Context, v tagging.Viewer, id, player int64
 		return in, err
 	}
 	in.Coders = lookback.Coders(in.Balls)
-	for i, c := range in.Coders {
-		if in.Coders[i].Name, err = value[string](ctx, s.pool, sqlCoderName, args{"id": c.ID}); err != nil {
-			return in, err
-		}
+	if err := nameCoders(ctx, s.pool, in.Coders); err != nil {
+		return in, err
 	}
 	in.Earlier, err = s.earlier(ctx, v, id)
 	return in, err
+}
+
+func nameCoders(ctx context.Context, q querier, coders []lookback.Coder) error {
+	rows, err := all[struct {
+		ID   int64
+		Name string
+	}](ctx, q, sqlCoderNames, args{"ids": idsOf(coders, func(c lookback.Coder) int64 { return c.ID })})
+	names := map[int64]string{}
+	for _, r := range rows {
+		names[r.ID] = r.Name
+	}
+	for i, c := range coders {
+		coders[i].Name = names[c.ID]
+	}
+	return err
 }
 
 // CountedBalls is what a question finds, to be counted: in the order played,
@@ -254,12 +267,12 @@ func (s *Store) visits(ctx context.Context, v tagging.Viewer, player int64) ([]l
 			batted[b.BlockID] = true
 		}
 	}
+	there, err := blocksOf(ctx, s.pool, idsOf(list, func(v lookback.Visit) int64 { return v.Session }))
+	if err != nil {
+		return nil, err
+	}
 	for i := range list {
-		there, err := blocks(ctx, s.pool, list[i].Session)
-		if err != nil {
-			return nil, err
-		}
-		for _, b := range there {
+		for _, b := range there[list[i].Session] {
 			if batted[b.ID] {
 				list[i].Blocks = append(list[i].Blocks, b)
 			}

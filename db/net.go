@@ -144,7 +144,7 @@ func beginAtNet(ctx context.Context, tx pgx.Tx, v tagging.Viewer, n tagging.NetS
 // Net returns what was noted at the net of a session, to staff, on the session
 // clock where that can be said.
 func (s *Store) Net(ctx context.Context, v tagging.Viewer, sessionID int64) (n tagging.Net, err error) {
-	err = s.inTx(ctx, "db.Net", func(tx pgx.Tx) error {
+	err = s.read(ctx, "db.Net", func(tx pgx.Tx) error {
 		if err := staffRead(v, noSession); err != nil {
 			return err
 		}

@@ -36,8 +36,8 @@ func (s *Store) Cells(ctx context.Context, v tagging.Viewer, player int64, group
 	if err := staffOnly(v); err != nil {
 		return nil, trouble(op, err)
 	}
-	if err := playersThere(ctx, s.pool, v.SquadID, []int64{player}); err != nil {
-		return nil, trouble(op, absent("There is no such player."))
+	if _, err := playerFor(ctx, s.pool, v, player); err != nil {
+		return nil, trouble(op, err)
 	}
 	e, err := edition(ctx, s.pool, sqlCurrentEdition, args{"squad": v.SquadID})
 	if err != nil {

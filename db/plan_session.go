@@ -116,11 +116,10 @@ func plannedBlock(p plan.Plan, i int, span media.Span) tagging.Block {
 // said yet, by the feeder's card and by what was pressed at the net. A ball
 // that more than one planned ball might be has none from the card.
 func (s *Store) Proposals(ctx context.Context, v tagging.Viewer, sessionID int64) (list []tagging.Proposal, err error) {
-	err = s.inTx(ctx, "db.Proposals", func(tx pgx.Tx) error {
+	err = s.read(ctx, "db.Proposals", func(tx pgx.Tx) error {
 		if err := staffRead(v, noSession); err != nil {
 			return err
 		}
-		list = nil
 		if _, err := session(ctx, tx, v, sessionID); err != nil {
 			return err
 		}

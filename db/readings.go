@@ -175,6 +175,17 @@ func readingScene(ctx context.Context, q querier, v tagging.Viewer, ball, record
 	return scene, row.SessionID, nil
 }
 
+// shareSession keeps the lane, and how its cameras are calibrated, from
+// changing while one of its balls is measured: a value of the calibration
+// before would stand beside those of the new one.
+func shareSession(ctx context.Context, tx pgx.Tx, v tagging.Viewer, ball int64) error {
+	shared, err := column[int64](ctx, tx, sqlShareSessions, args{"squad": v.SquadID, "balls": []int64{ball}})
+	if err == nil && len(shared) == 0 {
+		err = absent(noBall)
+	}
+	return err
+}
+
 // TryReading computes what follows from points and keeps nothing.
 func (s *Store) TryReading(ctx context.Context, v tagging.Viewer, in reading.Input) (reading.Outcome, error) {
 	const op = "db.TryReading"
@@ -201,6 +212,9 @@ func (s *Store) AddReading(ctx context.Context, v tagging.Viewer, in reading.Inp
 			return err
 		}
 		if err := in.Validate(); err != nil {
+			return err
+		}
+		if err := shareSession(ctx, tx, v, in.BallID); err != nil {
 			return err
 		}
 		scene, session, err := readingScene(ctx, tx, v, in.BallID, in.RecordingID)

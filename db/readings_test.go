@@ -179,6 +179,47 @@ func TestReadingRefuses(t *testing.T) {
 	assert.Equal(t, fault.NotFound, fault.KindOf(err), "another player's")
 }
 
+func TestMeasuringWaitsForACalibration(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	ctx := t.Context()
+	session, film := w.filmed(1)
+	ball := w.ballIDs(session)[0]
+	proposed := w.measured(base(ball, film, 0.6, reading.Proposed))
+
+	w.waitsForTheLane(session, func() error {
+		_, _, err := w.store.AddReading(ctx, w.coach, base(ball, film, 0.6, reading.Proposed))
+		return err
+	})
+	w.waitsForTheLane(session, func() error {
+		_, err := w.store.Judge(ctx, w.coach, proposed.ID, reading.Rejected)
+		return err
+	})
+}
+
+// waitsForTheLane checks that a use case waits while somebody else changes a
+// session's lane, as calibrating one of its cameras does, and goes on then.
+func (w *world) waitsForTheLane(session int64, useCase func() error) {
+	w.t.Helper()
+	ctx := w.t.Context()
+	changing, err := w.store.Pool().Begin(ctx)
+	require.NoError(w.t, err)
+	defer func() { _ = changing.Rollback(ctx) }()
+	_, err = changing.Exec(ctx, `SELECT id FROM net_session WHERE id = $1 FOR NO KEY UPDATE`, session)
+	require.NoError(w.t, err)
+	done := make(chan error, 1)
+	go func() { done <- useCase() }()
+	for rows(w, `SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'`) == 0 {
+		select {
+		case err := <-done:
+			w.t.Fatal("it did not wait", err)
+		default:
+		}
+	}
+	require.NoError(w.t, changing.Commit(ctx))
+	require.NoError(w.t, <-done)
+}
+
 func TestYardsticksAndHistory(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t)

@@ -11,6 +11,14 @@ import (
 	"netreel/tagging"
 )
 
+// keptByPeople says of a ball d that a person made, changed, coded, measured or
+// spoke of it, or put it into a reel: no split takes it away.
+const keptByPeople = ` (d.touched_at IS NOT NULL OR d.origin = 'person'
+		OR EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id)
+		OR EXISTS (SELECT FROM reading m WHERE m.delivery_id = d.id AND m.status <> 'proposed')
+		OR EXISTS (SELECT FROM felt f WHERE f.delivery_id = d.id)
+		OR EXISTS (SELECT FROM reel_ball b WHERE b.delivery_id = d.id))`
+
 const (
 	sqlSaveTraces = `
 		UPDATE recording SET found = coalesce(found, '[]'), candidates = @candidates, cut = @cut, breaks = @breaks, notes = @notes,
@@ -18,14 +26,9 @@ const (
 			motion_step_us = @motion_step, motion_trace = @motion
 		WHERE id = @id`
 
-	// What is kept: a ball that a person made, changed, coded, measured or put into a reel. One that a person added and
-	// took off again says nothing of what is found.
+	// One that a person added and took off again says nothing of what is found.
 	sqlKnownBalls = `
-		SELECT d.id, d.start_us, d.end_us, d.contact_us, d.confidence, d.state = 'discarded' AS discarded,
-			d.touched_at IS NOT NULL OR d.origin = 'person'
-				OR EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id)
-				OR EXISTS (SELECT FROM reading m WHERE m.delivery_id = d.id AND m.status <> 'proposed')
-				OR EXISTS (SELECT FROM reel_ball b WHERE b.delivery_id = d.id) AS kept,
+		SELECT d.id, d.start_us, d.end_us, d.contact_us, d.confidence, d.state = 'discarded' AS discarded,` + keptByPeople + ` AS kept,
 			EXISTS (SELECT FROM proposal p WHERE p.delivery_id = d.id AND p.recording_id <> @recording) AS elsewhere,
 			EXISTS (SELECT FROM proposal p WHERE p.delivery_id = d.id AND p.recording_id = @recording) AS here
 		FROM delivery d

@@ -4,6 +4,7 @@ import (
 	"sync"
 	"testing"
 
+	"github.com/google/uuid"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -11,6 +12,8 @@ import (
 	"netreel/media/jobs"
 	"netreel/media/split"
 	"netreel/tagging"
+	"netreel/tagging/lookback"
+	"netreel/tagging/reading"
 )
 
 // spans are the stretches of a session's balls in seconds, discarded ones too.
@@ -172,6 +175,28 @@ func TestSplitAgainKeepsWhatPeopleTouched(t *testing.T) {
 			assert.Equal(t, tagging.Discarded, x.State, "what a person discarded does not come back")
 		}
 	}
+}
+
+func TestWhatPeopleSaidOfABallKeepsIt(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	ctx := t.Context()
+	id, rec := w.filmed(4)
+	_, err := w.store.SaveCalibration(ctx, w.coach, rec, corners())
+	require.NoError(t, err)
+	b := w.balls(id)
+	w.say(w.coach, term(b[0].ID, "shot", "pull"))
+	w.measured(base(b[1].ID, rec, 0.6, reading.Accepted))
+	require.NoError(t, w.store.SayFelt(ctx, w.asPlayer[0], uuid.New(), lookback.Felt{Ball: b[2].ID, Words: []string{"late"}}))
+	kept := []int64{b[0].ID, b[1].ID, b[2].ID}
+
+	w.split(rec)
+	assert.Equal(t, kept, w.ballIDs(id), "a split that finds none of them takes away what nobody spoke of")
+
+	w.split(rec, found(1, 3, 5), found(7, 9, 11), found(13, 15, 17), found(19, 21, 23))
+	require.Len(t, w.ballIDs(id), 4)
+	require.NoError(t, w.store.DeleteRecording(ctx, w.coach, rec))
+	assert.Equal(t, kept, w.ballIDs(id), "and so when its recording goes")
 }
 
 func TestTwoCamerasSeeTheSameBalls(t *testing.T) {

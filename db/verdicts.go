@@ -75,6 +75,9 @@ func (s *Store) Judge(ctx context.Context, v tagging.Viewer, id int64, status re
 		if len(list) == 0 {
 			return absent(noReading)
 		}
+		if err := shareSession(ctx, tx, v, list[0].BallID); err != nil {
+			return err
+		}
 		r := list[0]
 		r.UUID, r.Status = uuid.New(), status
 		if err := r.Input.Validate(); err != nil {

@@ -16,10 +16,8 @@ const (
 	// Found by this recording's split alone, and kept by nobody: it goes with the recording.
 	sqlDropItsProposals = `
 		DELETE FROM delivery d USING proposal p
-		WHERE p.recording_id = @recording AND p.delivery_id = d.id AND d.origin = 'split' AND d.touched_at IS NULL
-		  AND NOT EXISTS (SELECT FROM proposal q WHERE q.delivery_id = d.id AND q.recording_id <> @recording)
-		  AND NOT EXISTS (SELECT FROM observation o WHERE o.delivery_id = d.id)
-		  AND NOT EXISTS (SELECT FROM reel_ball b WHERE b.delivery_id = d.id)`
+		WHERE p.recording_id = @recording AND p.delivery_id = d.id AND NOT` + keptByPeople + `
+		  AND NOT EXISTS (SELECT FROM proposal q WHERE q.delivery_id = d.id AND q.recording_id <> @recording)`
 
 	sqlDeleteRecording = `DELETE FROM recording WHERE id = @recording`
 )
