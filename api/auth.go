@@ -107,7 +107,10 @@ func (s *Server) guard(w who, next echo.HandlerFunc) echo.HandlerFunc {
 
 // byTicket lets the browser through that prints a page in an account's name.
 func (s *Server) byTicket(c echo.Context, id int64, w who, next echo.HandlerFunc) error {
-	ctx := c.Request().Context()
+	ctx, err := s.sessions.Load(c.Request().Context(), "") // no browser's: there is a ticket in its stead
+	if err != nil {
+		return fault.Wrap(err, fault.Unavailable, "api.byTicket", "")
+	}
 	account, err := s.store.Account(ctx, id)
 	if err != nil {
 		return err

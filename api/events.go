@@ -55,7 +55,7 @@ func (s *Server) events(c echo.Context) error {
 		case <-s.streams.stopping:
 			return nil
 		case <-beat.C:
-			if !s.stillSignedIn(ctx) || stream.send(signOfLife) != nil {
+			if !s.stillSignedIn(ctx, c.Request()) || stream.send(signOfLife) != nil {
 				return nil
 			}
 		case e, open := <-feed:
@@ -91,12 +91,13 @@ func (s eventStream) send(text string) error {
 	return s.out.Flush()
 }
 
-// stillSignedIn asks the database again: the session may have ended, the
-// account been disabled since the stream began.
-func (s *Server) stillSignedIn(ctx context.Context) bool {
-	_, found, err := s.sessions.Store.Find(s.sessions.Token(ctx))
-	if err != nil || !found {
-		return false
+// stillSignedIn asks again: the session, or the print that held a ticket, may
+// have ended, the account been disabled since the stream began.
+func (s *Server) stillSignedIn(ctx context.Context, r *http.Request) bool {
+	if s.tickets.holder(r) == 0 {
+		if _, found, err := s.sessions.Store.Find(s.sessions.Token(ctx)); err != nil || !found {
+			return false
+		}
 	}
 	now, err := s.store.Account(ctx, accountOf(ctx).ID)
 	return err == nil && now.Role == accountOf(ctx).Role && now.SquadID == accountOf(ctx).SquadID

@@ -26,13 +26,16 @@ type stream struct {
 	close func()
 }
 
-func (c caller) listen() stream {
+func (c caller) listen(header ...string) stream {
 	t := c.w.t
 	t.Helper()
 	ctx, cancel := context.WithCancel(t.Context())
 	t.Cleanup(cancel)
 	r, err := http.NewRequestWithContext(ctx, http.MethodGet, c.w.http.URL+"/api/events", nil)
 	require.NoError(t, err)
+	for i := 0; i < len(header); i += 2 {
+		r.Header.Set(header[i], header[i+1])
+	}
 	response, err := c.client.Do(r)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = response.Body.Close() })

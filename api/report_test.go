@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -47,6 +48,32 @@ func TestTicketIsForReading(t *testing.T) {
 	w.analyst.get(fmt.Sprintf("/api/sessions/%d/report.pdf", w.ids.session)).is(200)
 	assert.Equal(t, map[string]int{"reads": 200, "reads what coaches read": 403, "writes": 401, "deletes": 401, "by another": 401,
 		"of somebody disabled": 401}, seen)
+}
+
+// The page that is printed hears events, as it does in any browser, until the
+// print is over.
+func TestTicketHearsEventsWhileItHolds(t *testing.T) {
+	t.Parallel()
+	var w *world
+	var heard stream
+	printer := printFunc(func(_ context.Context, _ string, headers map[string]string, _ string) ([]byte, error) {
+		heard = w.nobody.listen("X-Netreel-Ticket", headers["X-Netreel-Ticket"])
+		for beats := 0; beats < 3 && heard.lines.Scan(); {
+			if heard.lines.Text() == "event: here" {
+				beats++
+			}
+		}
+		w.tell("recording", 7)
+		e, alive := heard.next()
+		assert.True(t, alive, "after several signs of life")
+		assert.Equal(t, "recording", e.Topic)
+		return []byte("%PDF"), nil
+	})
+	w = newWorld(t, func(cfg *api.Config) { cfg.Printer = printer }).fill()
+	w.server.SetHeartbeat(5 * time.Millisecond)
+	w.analyst.get(fmt.Sprintf("/api/sessions/%d/report.pdf", w.ids.session)).is(200)
+	_, alive := heard.next()
+	assert.False(t, alive)
 }
 
 func TestReportSaysWhyThereIsNone(t *testing.T) {

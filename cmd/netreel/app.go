@@ -151,6 +151,9 @@ func (a *App) URL() string { return a.cfg.PublicURL }
 // Run serves and works until ctx ends, then stops softly: requests and jobs
 // get a moment to end, jobs cut off are taken up at the next start.
 func (a *App) Run(ctx context.Context) error {
+	if err := a.workers.Start(context.WithoutCancel(ctx)); err != nil {
+		return fmt.Errorf("river: %w", err)
+	}
 	g, ctx := errgroup.WithContext(ctx)
 	server := &http.Server{
 		Handler: a.api.Handler(), ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
@@ -164,9 +167,6 @@ func (a *App) Run(ctx context.Context) error {
 		return nil
 	})
 	g.Go(func() error { return endOf(ctx, a.store.Listen(ctx, a.hub.publish)) })
-	if err := a.workers.Start(context.WithoutCancel(ctx)); err != nil {
-		return fmt.Errorf("river: %w", err)
-	}
 	g.Go(func() error {
 		<-ctx.Done()
 		soft, cancel := context.WithTimeout(context.WithoutCancel(ctx), 30*time.Second)
