@@ -8,7 +8,6 @@
 package api
 
 import (
-	"crypto/rand"
 	_ "embed" // openapi.yaml
 	"io"
 	"io/fs"
@@ -35,6 +34,7 @@ type Config struct {
 	Store     Store
 	Blobs     Blobs
 	Posters   Posters
+	Ears      Ears
 	Printer   Printer
 	Events    Events
 	Log       *slog.Logger
@@ -56,6 +56,7 @@ type Server struct {
 	store     Store
 	blobs     Blobs
 	posters   Posters
+	ears      Ears
 	printer   Printer
 	feed      Events
 	log       *slog.Logger
@@ -81,7 +82,7 @@ func New(cfg Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{
-		store: cfg.Store, blobs: cfg.Blobs, posters: cfg.Posters, printer: cfg.Printer, feed: cfg.Events, log: cfg.Log, pageFiles: cfg.Page,
+		store: cfg.Store, blobs: cfg.Blobs, posters: cfg.Posters, ears: cfg.Ears, printer: cfg.Printer, feed: cfg.Events, log: cfg.Log, pageFiles: cfg.Page,
 		publicURL: strings.TrimSuffix(cfg.PublicURL, "/"), selfURL: cfg.SelfURL, heartbeat: heartbeat,
 		sessions: newSessions(cfg.Sessions, cfg.Secure), passwords: newPasswords(), tickets: newTickets(), throttle: newThrottle(time.Now),
 		uploads: up, streams: newStreams(), origins: http.NewCrossOriginProtection(),
@@ -173,6 +174,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/recordings/{id}/traces", staff, handle(200, s.traces)},
 		{http.MethodGet, "/api/recordings/{id}/original", staff, s.original},
 		{http.MethodGet, "/api/recordings/{id}/still", staff, s.still},
+		{http.MethodGet, "/api/recordings/{id}/sound.wav", staff, s.soundAround},
 		{http.MethodGet, "/api/recordings/{id}/calibration", staff, handle(200, s.calibration)},
 		{http.MethodPut, "/api/recordings/{id}/calibration", staff, handle(200, s.saveCalibration)},
 		{http.MethodPost, "/api/recordings/{id}/calibration/try", staff, handle(200, s.tryCalibration)},
@@ -234,6 +236,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/clock", staff, handle(200, s.clock)},
 		{http.MethodPost, "/api/net", staff, handle(200, s.takeMarks)},
 		{http.MethodGet, "/api/sessions/{id}/net", staff, handle(200, s.net)},
+		{http.MethodGet, "/api/sessions/{id}/bangs", staff, handle(200, s.bangs)},
 		{http.MethodPut, "/api/sessions/{id}/net-clock", staff, handle(200, s.setZero)},
 		{http.MethodPost, "/api/sessions/{id}/net-blocks", staff, handle(200, s.netBlocks)},
 
@@ -315,70 +318,6 @@ func isRaw(c echo.Context) bool {
 		}
 	}
 	return strings.HasPrefix(p, uploadsPath)
-}
-
-// number gives each request a number, by which the log tells more of a
-// problem than the person is told.
-func (s *Server) number(next echo.HandlerFunc) echo.HandlerFunc {
-	return func(c echo.Context) error {
-		c.Response().Header().Set(echo.HeaderXRequestID, strings.ToLower(rand.Text()[:12]))
-		return next(c)
-	}
-}
-
-// logRequests logs the route and not the address, which may hold a secret.
-func (s *Server) logRequests(next echo.HandlerFunc) echo.HandlerFunc {
-	return func(c echo.Context) error {
-		begun := time.Now()
-		err := next(c)
-		if err != nil {
-			c.Error(err) // writes the problem, so that its status is known here
-		}
-		s.log.DebugContext(c.Request().Context(), "request", "method", c.Request().Method, "route", c.Path(),
-			"status", c.Response().Status, "bytes", c.Response().Size, "took", time.Since(begun),
-			"request_id", c.Response().Header().Get(echo.HeaderXRequestID))
-		return nil
-	}
-}
-
-// recoverPanics turns a panic into an internal fault.
-func (s *Server) recoverPanics(next echo.HandlerFunc) echo.HandlerFunc {
-	return middleware.RecoverWithConfig(middleware.RecoverConfig{
-		DisablePrintStack: false, DisableErrorHandler: true,
-		LogErrorFunc: func(c echo.Context, err error, stack []byte) error {
-			s.log.ErrorContext(c.Request().Context(), "panic", "route", c.Path(), "err", err, "stack", string(stack))
-			return fault.Wrap(err, fault.Internal, "api", "")
-		},
-	})(next)
-}
-
-// secureHeaders sets what every answer has. A page's own policy replaces the
-// strict one.
-func (s *Server) secureHeaders(secure bool) echo.MiddlewareFunc {
-	return func(next echo.HandlerFunc) echo.HandlerFunc {
-		return func(c echo.Context) error {
-			h := c.Response().Header()
-			h.Set("X-Content-Type-Options", "nosniff")
-			h.Set("Referrer-Policy", "no-referrer") // addresses hold secrets
-			h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
-			h.Set("Cross-Origin-Opener-Policy", "same-origin")
-			h.Set("Cross-Origin-Resource-Policy", "same-origin")
-			if secure {
-				h.Set("Strict-Transport-Security", "max-age=31536000")
-			}
-			return next(c)
-		}
-	}
-}
-
-// sameOrigin refuses writes that another site's page sends in a reader's name.
-func (s *Server) sameOrigin(next echo.HandlerFunc) echo.HandlerFunc {
-	return func(c echo.Context) error {
-		if err := s.origins.Check(c.Request()); err != nil {
-			return fault.Wrap(err, fault.Forbidden, "api.sameOrigin", "This request came from another site's page. Open netreel itself and try again.")
-		}
-		return next(c)
-	}
 }
 
 type wireHealth struct {

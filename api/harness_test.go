@@ -117,6 +117,18 @@ func (p posterMaker) Still(context.Context, tagging.Recording, media.Micros) (io
 	}{bytes.NewReader([]byte("\xFF\xD8\xFFpicture")), io.NopCloser(nil)}, nil
 }
 
+// clapEars hear one clap in the middle of every stretch.
+type clapEars struct{}
+
+func (clapEars) Bangs(_ context.Context, h tagging.Hearing) ([]tagging.Bang, error) {
+	own := h.Within.Start + h.Within.Length()/2
+	return []tagging.Bang{{RecordingID: h.Recording.ID, At: h.Recording.Clock.ToSession(own), Own: own, Above: 30, Clear: true}}, nil
+}
+
+func (clapEars) Wave(context.Context, tagging.Hearing) ([]byte, error) {
+	return []byte("RIFF\x04\x00\x00\x00WAVE"), nil
+}
+
 func put(ctx context.Context, blobs *blob.Folder, key string, content []byte) error {
 	path, err := blobs.Stage(filepath.Base(key))
 	if err != nil {
@@ -174,7 +186,7 @@ func newWorld(t *testing.T, options ...option) *world {
 	t.Cleanup(func() { require.NoError(t, blobs.Close()) })
 	w.blobs = blobs
 	cfg := api.Config{
-		Store: w.store, Blobs: blobs, Posters: posterMaker{blobs}, Printer: reader{w}, Events: w.feed, Log: slog.New(slog.NewTextHandler(t.Output(), nil)),
+		Store: w.store, Blobs: blobs, Posters: posterMaker{blobs}, Ears: clapEars{}, Printer: reader{w}, Events: w.feed, Log: slog.New(slog.NewTextHandler(t.Output(), nil)),
 		Page: page, PublicURL: "http://netreel.example", UploadDir: w.uploads, MaxUpload: 1 << 20,
 		Sessions: pgxstore.NewWithCleanupInterval(w.store.Pool(), 0),
 	}

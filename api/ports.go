@@ -248,6 +248,15 @@ type Posters interface {
 	Still(ctx context.Context, r tagging.Recording, at media.Micros) (io.ReadSeekCloser, error)
 }
 
+// Ears hear stretches of recordings. A recording without sound is
+// fault.Unsupported.
+type Ears interface {
+	// Bangs are a stretch's sharpest sounds, a few at most, in the order of time.
+	Bangs(ctx context.Context, h tagging.Hearing) ([]tagging.Bang, error)
+	// Wave is a stretch as a WAVE file.
+	Wave(ctx context.Context, h tagging.Hearing) ([]byte, error)
+}
+
 // Printer makes a PDF of a page of this server.
 type Printer interface {
 	// Print asks for the page at an address of this machine, with headers on every request that it makes. Links lead

@@ -78,7 +78,7 @@ func New(ctx context.Context, cfg Config, log *slog.Logger) (_ *App, err error) 
 	}
 	sessions := pgxstore.NewWithCleanupInterval(a.store.Pool(), 0) // the sweep drops those that are over
 	a.api, err = api.New(api.Config{
-		Store: a.store, Blobs: a.blobs, Posters: jobs.NewPosters(deps), Printer: paper.Find(log), Events: a.hub, Log: log, Page: page,
+		Store: a.store, Blobs: a.blobs, Posters: jobs.NewPosters(deps), Ears: jobs.NewEars(deps), Printer: paper.Find(log), Events: a.hub, Log: log, Page: page,
 		PublicURL: a.cfg.PublicURL, SelfURL: selfURL(a.listener.Addr()), Secure: strings.HasPrefix(a.cfg.PublicURL, "https://"),
 		UploadDir: cfg.uploads(), MaxUpload: cfg.MaxUpload, Sessions: sessions, TrustedProxies: cfg.TrustedProxies,
 	})

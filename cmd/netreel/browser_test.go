@@ -21,7 +21,7 @@ import (
 const browserPatience = 60 * time.Second
 
 // chromium starts one headless browser for a test.
-func chromium(t *testing.T) context.Context {
+func chromium(t *testing.T, flags ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
 	dir, err := os.MkdirTemp("", "netreel-browser-")
 	require.NoError(t, err)
@@ -31,7 +31,7 @@ func chromium(t *testing.T) context.Context {
 		chromedp.Flag("autoplay-policy", "no-user-gesture-required"),
 		chromedp.WindowSize(1440, 900),
 	)
-	alloc, stop := chromedp.NewExecAllocator(context.Background(), opts...)
+	alloc, stop := chromedp.NewExecAllocator(context.Background(), append(opts, flags...)...)
 	ctx, end := chromedp.NewContext(alloc)
 	t.Cleanup(func() {
 		_ = chromedp.Cancel(ctx) // the browser goes before its folder does

@@ -30,3 +30,13 @@ func (f File) Pictures(ctx context.Context, within media.Span, width, height int
 	spec := PictureSpec{Width: width, Height: height, FPS: fps, Within: within}
 	return f.Tool.Pictures(ctx, f.Path, spec, func(p Picture) error { return fn(p.At, p.Grey) })
 }
+
+// SoundWithin is Tool.Sound over a stretch.
+func (f File) SoundWithin(ctx context.Context, within media.Span, rate int, fn func([]float32) error) error {
+	return f.Tool.Sound(ctx, f.Path, SoundSpec{Rate: rate, Within: within}, fn)
+}
+
+// Wave is Tool.Wave.
+func (f File) Wave(ctx context.Context, within media.Span) ([]byte, error) {
+	return f.Tool.Wave(ctx, f.Path, within)
+}

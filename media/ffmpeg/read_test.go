@@ -1,10 +1,12 @@
 package ffmpeg
 
 import (
+	"encoding/binary"
 	"errors"
 	"image/jpeg"
 	"io"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -66,6 +68,29 @@ func TestSound(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestWave has ffprobe, which did not write it, read the header, and hears the
+// click where it was.
+func TestWave(t *testing.T) {
+	t.Parallel()
+	tool := newTool(t)
+	wave, err := tool.Wave(t.Context(), fftest.Make(t, plain), media.Span{Start: 2_000_000, End: 3_000_000})
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "piece.wav")
+	require.NoError(t, os.WriteFile(path, wave, 0o600))
+	said, err := exec.CommandContext(t.Context(), "ffprobe", "-v", "error", "-show_entries", "stream=codec_name,sample_rate,channels,duration_ts", "-of", "csv=p=0", path).Output()
+	require.NoError(t, err)
+	assert.Equal(t, "pcm_s16le,22050,1,22050", strings.TrimSpace(string(said)))
+	samples := make([]float32, (len(wave)-44)/2)
+	for i := range samples {
+		samples[i] = float32(int16(binary.LittleEndian.Uint16(wave[44+2*i:]))) / 32768
+	}
+	clicks := fftest.Clicks(samples, 22050)
+	require.Len(t, clicks, 1)
+	assert.InDelta(t, 0.5, clicks[0], 0.003)
+	_, err = tool.Wave(t.Context(), fftest.Make(t, silent), media.Span{End: media.Second})
+	assert.Equal(t, fault.Unsupported, fault.KindOf(err))
 }
 
 func TestSoundFaults(t *testing.T) {

@@ -31,3 +31,5 @@ export const splitRecording = (id: number) => call('post', '/api/recordings/{id}
 export const alignRecording = (id: number) => call('post', '/api/recordings/{id}/align', { path: { id } })
 export const traces = (id: number) => call('get', '/api/recordings/{id}/traces', { path: { id } })
 export const originalUrl = (id: number) => `/api/recordings/${id}/original`
+/** What was heard half a second before and after a time of the recording's own clock. */
+export const soundUrl = (id: number, at: number) => `/api/recordings/${id}/sound.wav?at_us=${at}`

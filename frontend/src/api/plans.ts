@@ -38,3 +38,6 @@ export const takeMarks = (body: NetBatch) => call('post', '/api/net', { body })
 export const net = (session: number) => call('get', '/api/sessions/{id}/net', { path: { id: session } })
 export const setZero = (session: number, body: Zero) => call('put', '/api/sessions/{id}/net-clock', { path: { id: session }, body })
 export const netBlocks = (session: number) => call('post', '/api/sessions/{id}/net-blocks', { path: { id: session } })
+/** The sharp sounds of a stretch of a session's clock, µs. */
+export const bangs = (session: number, from: number, until: number) =>
+  call('get', '/api/sessions/{id}/bangs', { path: { id: session }, query: { from_us: Math.round(from), until_us: Math.round(until) } })

@@ -736,6 +736,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/recordings/{id}/sound.wav": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What was heard half a second before and after a time */
+        get: operations["soundAround"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/recordings/{id}/calibration": {
         parameters: {
             query?: never;
@@ -1589,6 +1606,23 @@ export interface paths {
         };
         /** What was noted at the net */
         get: operations["net"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sessions/{id}/bangs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The sharp sounds of a stretch, in which a person finds the clap that the phone noted */
+        get: operations["bangs"];
         put?: never;
         post?: never;
         delete?: never;
@@ -2886,6 +2920,29 @@ export interface components {
         Taken: {
             /** Format: int64 */
             session_id: number;
+        };
+        Bangs: {
+            /**
+             * Format: int64
+             * @description that was listened to; null where none heard any of it
+             */
+            recording_id: number | null;
+            /** @description the sharpest, in the order of time */
+            bangs: components["schemas"]["Bang"][];
+        };
+        Bang: {
+            /** Format: int64 */
+            recording_id: number;
+            at_us: components["schemas"]["Micros"];
+            /**
+             * Format: int64
+             * @description on the recording's own clock
+             */
+            own_us: number;
+            /** @description over what is usual there */
+            above_db: number;
+            /** @description it stands out from all others of the stretch */
+            clear: boolean;
         };
         Zero: {
             /** Format: date-time */
@@ -4669,6 +4726,32 @@ export interface operations {
             default: components["responses"]["Problem"];
         };
     };
+    soundAround: {
+        parameters: {
+            query?: {
+                /** @description on the recording's own clock; the beginning when left out */
+                at_us?: components["schemas"]["Micros"];
+            };
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description 16-bit mono PCM */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "audio/wav": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
     calibration: {
         parameters: {
             query?: never;
@@ -6216,6 +6299,34 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Net"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    bangs: {
+        parameters: {
+            query?: {
+                /** @description on the session clock; 0 when left out */
+                from_us?: components["schemas"]["Micros"];
+                /** @description half an hour after the start at most */
+                until_us?: components["schemas"]["Micros"];
+            };
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Bangs"];
                 };
             };
             default: components["responses"]["Problem"];

@@ -15,8 +15,9 @@ import { look, serverTime, type Tick } from './net-clock'
 const page = crypto.randomUUID()
 let hid = 0
 
-function tick(): Tick {
-  return { page, wall: Date.now(), mono: performance.now(), hid }
+/** The phone's clocks now, or so many ms ago. */
+function tick(ago = 0): Tick {
+  return { page, wall: Date.now() - ago, mono: performance.now() - ago, hid }
 }
 
 /** How old the last look at the server's clock may be before something is sent. */
@@ -87,10 +88,11 @@ class AtTheNet {
     this.press('start')
   }
 
-  press(kind: Press['kind'], part: Part = {}): void {
+  /** Notes a press, or what was so many ms ago. */
+  press(kind: Press['kind'], part: Part = {}, ago = 0): void {
     const s = this.#book.session
     if (!s) return
-    const p: Press = { uuid: crypto.randomUUID(), session: s.key, kind, tick: tick(), block: this.block, ball: null, group: '', term: '', body: '', undoes: null, ...part }
+    const p: Press = { uuid: crypto.randomUUID(), session: s.key, kind, tick: tick(ago), block: this.block, ball: null, group: '', term: '', body: '', undoes: null, ...part }
     if (!this.#book.add(p)) this.homeless = true
     this.#queue?.add([p])
     this.#read()
@@ -138,7 +140,7 @@ class AtTheNet {
     }
     try {
       if (performance.now() - this.#looked > FRESH || presses.some((p) => p.tick.page === page && p.tick.hid !== hid)) {
-        this.#book.anchor(await look(tick, async () => (await api.serverClock()).now_ms))
+        this.#book.anchor(await look(() => tick(), async () => (await api.serverClock()).now_ms))
         this.#looked = performance.now()
       }
       for (const batch of this.#book.batches(presses)) {
