@@ -28,7 +28,7 @@ func (w *way) goes(v *view, in arc) *arc {
 		out := &v.arcs[i]
 		gap := out.from.t - in.to.t
 		if gap < -0.05 || gap > goneWait || out.rough > wayRough || out.points < gonePoints || out.length() < goneLength ||
-			in.along(*out) > wayTurn || out.mass < in.mass/8 {
+			in.along(*out) > wayTurn || w.bounces(in, *out) || out.mass < in.mass/8 {
 			continue
 		}
 		if best == nil || out.from.t < best.from.t {
@@ -112,8 +112,7 @@ func (w *way) converge(passes []pass) {
 
 // place is how far along the way a ball would be at t, had it flown on.
 func (w *way) place(came arc, t float64) float64 {
-	on, _ := w.along(came.to)
-	return on + (came.endX*w.ux+came.endY*w.uy)*(t-came.to.t)
+	return w.on(came.to) + w.pace(came)*(t-came.to.t)
 }
 
 // scatter is how far values lie from their median, in the median.

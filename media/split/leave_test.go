@@ -14,7 +14,7 @@ import (
 // goes is first seen away from the bat, and falls where bent is not 0.
 func struck(balls int, turned bool, bent float64) (*way, []pass) {
 	random := rand.New(rand.NewPCG(4, 2))
-	w := &way{ux: 1, x: 0, y: 50}
+	w := &way{ux: 1, ax: 1, x: 0, y: 50}
 	passes := make([]pass, balls)
 	for i := range passes {
 		contact := 10 * float64(i+1)

@@ -2,6 +2,7 @@ package split
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -28,10 +29,10 @@ func (w *way) onwards(v *view, a arc) arc {
 		found := false
 		for _, b := range v.arcs {
 			gap := b.from.t - a.to.t
-			if b.to.t <= a.to.t || gap < -0.1 || gap > wait || b.rough > wayRough || b.mass > wayMass*a.mass || a.mass > wayMass*b.mass {
+			if b.to.t <= a.to.t || gap < -0.1 || gap > wait || b.rough > wayRough || !a.sized(b) {
 				continue
 			}
-			if math.Hypot(b.from.x-a.to.x-a.endX*gap, b.from.y-a.to.y-a.endY*gap) > off || w.toward(b) < 0.4 {
+			if !w.bounces(a, b) && (w.toward(b) < 0.4 || w.level(b) <= 0 || math.Hypot(b.from.x-a.to.x-a.endX*gap, b.from.y-a.to.y-a.endY*gap) > off) {
 				continue
 			}
 			a, found = b, true
@@ -42,6 +43,26 @@ func (w *way) onwards(v *view, a arc) arc {
 		}
 	}
 	return a
+}
+
+// bounces says whether a flight is what the one before it becomes on the ground:
+// it came down and goes up, from where it came down, and in the level goes on
+// as before or slower. It can't be told where the way is steep.
+func (w *way) bounces(in, out arc) bool {
+	const (
+		off    = 10.0 // pixels
+		slower = 0.35 // share of the level speed that is left at least
+		faster = 1.5
+	)
+	if w.ay != 0 || in.endY <= 0 && in.vy <= 0 || out.vy >= 0 {
+		return false
+	}
+	came, gap := w.pace(in), out.from.t-in.to.t
+	if kept := w.level(out) / came; came <= 0 || kept < slower || kept > faster {
+		return false
+	}
+	fell := math.Abs(in.endY) * math.Abs(gap)
+	return math.Abs(out.from.x-in.to.x-in.endX*gap) < off && math.Abs(out.from.y-in.to.y) < fell+off
 }
 
 // toward is the cosine of a flight's angle to the way.
@@ -57,19 +78,17 @@ func (w *way) toward(a arc) float64 {
 // are equally far along the way.
 func (w *way) turns(v *view, in arc) (at float64, ok bool) {
 	const (
-		wait = 0.45 // s
+		wait = 0.7 // s: it may be lost from the bounce on, and before the batter
 		back = 0.3  // cosine: what turns by less goes on
 	)
 	longest := 0.0
-	on, _ := w.along(in.to)
-	came := in.endX*w.ux + in.endY*w.uy
+	on, came := w.on(in.to), w.pace(in)
 	for _, out := range v.arcs {
 		gap := out.from.t - in.to.t
-		if gap < -0.05 || gap > wait || out.rough > wayRough || w.toward(out) > back || out.mass > 4*in.mass || in.mass > 4*out.mass || out.length() < longest {
+		if gap < -0.05 || gap > wait || out.rough > wayRough || w.toward(out) > back && w.level(out) > back*came || w.bounces(in, out) || out.mass > 4*in.mass || in.mass > 4*out.mass || out.length() < longest {
 			continue
 		}
-		from, _ := w.along(out.from)
-		left := out.vx*w.ux + out.vy*w.uy
+		from, left := w.on(out.from), w.level(out)
 		if came-left < 1 {
 			continue
 		}
@@ -86,14 +105,13 @@ func (w *way) turns(v *view, in arc) (at float64, ok bool) {
 func (s *session) passes(w *way, flights []arc) []pass {
 	var out []pass
 	for _, first := range flights {
-		from, _ := w.along(first.from)
+		from := w.on(first.from)
 		v := s.viewOf(first.to.t)
 		if from >= w.meet || v == nil {
 			continue
 		}
 		a := w.onwards(v, first)
-		on, _ := w.along(a.to)
-		speed := a.endX*w.ux + a.endY*w.uy
+		on, speed := w.on(a.to), w.pace(a)
 		if speed <= 0 {
 			continue
 		}
@@ -120,7 +138,32 @@ func (s *session) passes(w *way, flights []arc) []pass {
 		}
 		out = append(out, p)
 	}
+	w.agree(out)
 	w.converge(out)
 	sort.SliceStable(out, func(i, j int) bool { return out[i].at < out[j].at })
 	return out
+}
+
+// agree takes back turns that lie far from where the session's balls turn: the
+// batter stays where he is, and what comes back from the net has turned beyond.
+func (w *way) agree(passes []pass) {
+	const off = 16.0 // pixels, and four times the scatter
+	var places []float64
+	for _, p := range passes {
+		if p.turned {
+			places = append(places, w.place(p.came, p.turn))
+		}
+	}
+	if len(places) < meetLeast {
+		return
+	}
+	spread := scatter(places)
+	slices.Sort(places)
+	meet := places[len(places)/2]
+	for i := range passes {
+		p := &passes[i]
+		if d := w.place(p.came, p.turn) - meet; p.turned && math.Abs(d) > max(off, 4*spread) {
+			p.at, p.turned, p.gone = p.turn-d/w.pace(p.came), false, nil
+		}
+	}
 }

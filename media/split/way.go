@@ -21,6 +21,7 @@ const (
 	waySeeds    = 1200 // flights compared
 	wayApart    = 1.5  // s between two balls on it
 	wayPiece    = 0.4  // s between two pieces of one flight
+	wayLevel    = 0.35 // part of its direction that is level: less is a steep way
 	meetLeast   = 3    // flights by which the batter's place is known
 	meetLost    = 0.06 // s before it that a ball is lost before the batter
 	passReach   = 0.12 // s by which a passing may be mistaken
@@ -32,8 +33,9 @@ const (
 // way is how this session's balls come.
 type way struct {
 	ux, uy  float64 // direction
+	ax, ay  float64 // axis on which places are told: level, unless the way is steep
 	x, y    float64 // a point on it
-	meet    float64 // pixels along it from that point, where the batter meets the ball
+	meet    float64 // pixels along the axis from that point, where the batter meets the ball
 	flights int
 	passes  []pass  // ascending, each its own ball
 	leave   float64 // share of passes after which a ball was seen to go
@@ -41,10 +43,28 @@ type way struct {
 	stray   float64 // probability that something else is, at a moment
 }
 
-// along is how far a point lies along the way, and how far beside it.
-func (w *way) along(p flightPoint) (on, off float64) {
-	dx, dy := p.x-w.x, p.y-w.y
-	return dx*w.ux + dy*w.uy, math.Abs(dx*w.uy - dy*w.ux)
+// aim sets the direction and with it the axis. A bounce turns a ball upwards and
+// lets it go on as it came in the level, which is why places are told there.
+func (w *way) aim(ux, uy float64) {
+	w.ux, w.uy, w.ax, w.ay = ux, uy, ux, uy
+	if math.Abs(ux) > wayLevel {
+		w.ax, w.ay = math.Copysign(1, ux), 0
+	}
+}
+
+// on is how far a point lies along the axis.
+func (w *way) on(p flightPoint) float64 { return (p.x-w.x)*w.ax + (p.y-w.y)*w.ay }
+
+// level is how fast a flight goes along the axis, over all of it.
+func (w *way) level(a arc) float64 { return a.vx*w.ax + a.vy*w.ay }
+
+// pace is how fast a flight goes along the axis at its end. In the level nothing
+// but the air slows it: its mean is surer there than the end of a curve.
+func (w *way) pace(a arc) float64 {
+	if w.ay == 0 {
+		return w.level(a)
+	}
+	return a.endX*w.ax + a.endY*w.ay
 }
 
 // comparable lists the flights that may belong to a way.
@@ -65,9 +85,12 @@ func (s *session) comparable() []arc {
 	return all
 }
 
+// sized says whether two flights may be of one ball.
+func (a arc) sized(b arc) bool { return a.mass <= wayMass*b.mass && b.mass <= wayMass*a.mass }
+
 // like says whether two flights go the same way.
 func (a arc) like(b arc) bool {
-	if a.along(b) < wayTurn || a.mass > wayMass*b.mass || b.mass > wayMass*a.mass {
+	if a.along(b) < wayTurn || !a.sized(b) {
 		return false
 	}
 	va, vb := math.Hypot(a.vx, a.vy), math.Hypot(b.vx, b.vy)
@@ -104,7 +127,7 @@ func (s *session) learnWay(anchors []anchor) *way {
 		w.x, w.y = w.x+(a.from.x+a.to.x)/2/float64(len(best)), w.y+(a.from.y+a.to.y)/2/float64(len(best))
 	}
 	n := math.Hypot(w.ux, w.uy)
-	w.ux, w.uy = w.ux/n, w.uy/n
+	w.aim(w.ux/n, w.uy/n)
 	w.meet = s.meeting(w, best, anchors)
 	w.passes = s.passes(w, s.members(all, best))
 	for _, p := range w.passes {
@@ -165,7 +188,7 @@ func inOrder(all, group []arc) float64 {
 		i := sort.Search(len(all), func(i int) bool { return all[i].to.t >= a.from.t-reach })
 		for ; i < len(all) && all[i].to.t < a.to.t+2*reach; i++ {
 			b := all[i]
-			if a.along(b) > wayTurn {
+			if a.along(b) > wayTurn || !a.sized(b) {
 				continue
 			}
 			next = next || b.from.t > a.to.t-0.05 && b.from.t < a.to.t+reach
@@ -209,8 +232,7 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 			continue
 		}
 		a := w.onwards(v, first)
-		on, _ := w.along(a.to)
-		speed := a.endX*w.ux + a.endY*w.uy
+		on, speed := w.on(a.to), w.pace(a)
 		ends = append(ends, on+speed*meetLost)
 		for _, k := range anchors {
 			if d := k.at - a.to.t; k.heard && k.p > 0.5 && d > -0.15 && d < 0.5 {
