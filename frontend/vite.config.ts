@@ -1,13 +1,13 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { defineConfig } from 'vitest/config'
-import { POSE_FILES, poseFiles } from './pose-files.ts'
+import { POSE_FILES, poseFiles, QUICK_FILES } from './pose-files.ts'
 
 // NETREEL_SERVER: where `npm run dev` finds the server.
 const server = process.env.NETREEL_SERVER ?? 'http://127.0.0.1:8044'
 
 export default defineConfig({
   plugins: [svelte(), poseFiles()],
-  define: { __POSE_FILES__: JSON.stringify(POSE_FILES) },
+  define: { __POSE_FILES__: JSON.stringify(POSE_FILES), __QUICK_FILES__: JSON.stringify(QUICK_FILES) },
   server: { proxy: { '/api': { target: server, changeOrigin: true } } },
   build: {
     // Browsers that know light-dark(), <dialog> and :has().

@@ -1,4 +1,4 @@
-/** What the pose model finds, in our words. Pure. */
+/** What the pose models find, in our words. Pure. */
 import type { Point } from '../api/types'
 
 /** A point of a body, in shares of the picture that was looked at, and how sure the model is that it is to be seen. */
@@ -36,10 +36,39 @@ export type LandmarkName = keyof typeof LANDMARKS
 
 export type Body = Readonly<Record<LandmarkName, Landmark>>
 
+/** What the quick model finds, in its order. */
+export const JOINTS = [
+  'nose',
+  'left-eye',
+  'right-eye',
+  'left-ear',
+  'right-ear',
+  'left-shoulder',
+  'right-shoulder',
+  'left-elbow',
+  'right-elbow',
+  'left-wrist',
+  'right-wrist',
+  'left-hip',
+  'right-hip',
+  'left-knee',
+  'right-knee',
+  'left-ankle',
+  'right-ankle',
+] as const satisfies LandmarkName[]
+export type JointName = (typeof JOINTS)[number]
+export type Joints = Readonly<Record<JointName, Landmark>>
+
 /** The body in a list of the model's points; null when it is not whole. */
 export function bodyOf(list: readonly Landmark[] | null | undefined): Body | null {
   if (!list || list.length < 33) return null
   return Object.fromEntries(Object.entries(LANDMARKS).map(([name, i]) => [name, list[i]!])) as Record<LandmarkName, Landmark>
+}
+
+/** The same of the quick model's. */
+export function jointsOf(list: readonly Landmark[] | null | undefined): Joints | null {
+  if (!list || list.length < JOINTS.length) return null
+  return Object.fromEntries(JOINTS.map((name, i) => [name, list[i]!])) as Record<JointName, Landmark>
 }
 
 /** A part of a picture, in shares of it. */
@@ -50,10 +79,10 @@ export interface Box {
   height: number
 }
 
-/** A body found in a part of a picture, in shares of the whole. */
-export function outOf(box: Box, body: Body): Body {
-  const out = Object.entries(body).map(([name, l]) => [name, { x: box.x + l.x * box.width, y: box.y + l.y * box.height, seen: l.seen }])
-  return Object.fromEntries(out) as Record<LandmarkName, Landmark>
+/** Points found in a part of a picture, in shares of the whole. */
+export function outOf<N extends string>(box: Box, found: Readonly<Record<N, Landmark>>): Record<N, Landmark> {
+  const out = Object.entries<Landmark>(found).map(([name, l]) => [name, { x: box.x + l.x * box.width, y: box.y + l.y * box.height, seen: l.seen }])
+  return Object.fromEntries(out) as Record<N, Landmark>
 }
 
 /** The box with room around it, as far as the picture goes: a bat's swing and a stride leave a tight one. */
@@ -64,3 +93,10 @@ export function roomy(box: Box, by = 0.15): Box {
 }
 
 export const pointOf = (l: Landmark): Point => ({ x: Math.min(1, Math.max(0, l.x)), y: Math.min(1, Math.max(0, l.y)) })
+
+/** The smallest square of the picture that holds the box, which may reach beyond the edges. `ratio`: the picture's width over its height. */
+export function squared(box: Box, ratio: number): Box {
+  const side = Math.max(box.width * ratio, box.height) // in heights of the picture
+  const [width, height] = [side / ratio, side]
+  return { x: box.x + box.width / 2 - width / 2, y: box.y + box.height / 2 - height / 2, width, height }
+}

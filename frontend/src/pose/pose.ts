@@ -1,127 +1,59 @@
-/**
- * The pose model as the page knows it: a picture goes in, the points of one body come out. The model is fetched when it
- * is first asked for, and lives in a hidden frame; one that breaks is thrown away, and the next question opens another.
- */
-import { bodyOf, outOf, roomy, type Body, type Box } from './landmarks'
-import type { Answer, Asked } from './frame'
+/** The two models, one of each for the whole page, asked about a part of a picture. */
+import { bodyOf, jointsOf, outOf, roomy, squared, type Body, type Box, type Joints } from './landmarks'
+import { PoseModel } from './model'
 
-/** Small pictures broke the model, and large ones are shrunk by it anyway: the longer side lies between these. */
+export { PoseUnavailable } from './model'
+export type Picture = HTMLCanvasElement | HTMLImageElement | HTMLVideoElement
+
+/** Knows heels and toes; for stills. It calculates by WebGL. */
+export const whole = new PoseModel('whole', canDraw)
+/** Follows a body from frame to frame; it needs no WebGL. */
+export const quick = new PoseModel('quick', () => 'WebAssembly' in globalThis && 'OffscreenCanvas' in globalThis)
+
+/** Small pictures broke the model, and large ones are shrunk by it anyway: the longer side lies between these, pixels. */
 const LEAST = 384
 const MOST = 1024
-/** Longer than the first look of a slow machine takes. */
-const PATIENCE = 120_000
-
-export class PoseUnavailable extends Error {}
-
-interface Waiting {
-  done: (points: Body | null) => void
-  failed: (err: Error) => void
-  timer: ReturnType<typeof setTimeout>
-}
-
-class PoseModel {
-  #frame: HTMLIFrameElement | null = null
-  #ready: Promise<void> | null = null
-  #waiting = new Map<number, Waiting>()
-  #next = 1
-  #failures = 0
-
-  /** Whether it is worth asking: this browser can run it, and it has not failed again and again. */
-  get usable(): boolean {
-    return this.#failures < 3 && canDraw()
-  }
-
-  /** Fetches and opens the model; asking does so too. */
-  open(): Promise<void> {
-    if (!this.usable) return Promise.reject(new PoseUnavailable('Points can’t be proposed in this browser. Put them on by hand.'))
-    this.#ready ??= new Promise<void>((done, failed) => {
-      const frame = document.createElement('iframe')
-      frame.src = '/pose.html'
-      frame.hidden = true
-      frame.title = 'Points of a body'
-      const timer = setTimeout(() => this.#break('it took too long to open'), PATIENCE)
-      this.#listen = (e: MessageEvent<Answer>) => {
-        if (e.source !== frame.contentWindow || e.origin !== location.origin) return
-        if ('ready' in e.data) {
-          clearTimeout(timer)
-          done()
-        } else if ('broken' in e.data) {
-          clearTimeout(timer)
-          this.#break(e.data.broken)
-        } else this.#answered(e.data)
-      }
-      this.#refuse = failed
-      addEventListener('message', this.#listen)
-      document.body.append(frame)
-      this.#frame = frame
-    })
-    return this.#ready
-  }
-  #listen: ((e: MessageEvent<Answer>) => void) | null = null
-  #refuse: ((err: Error) => void) | null = null
-
-  /** Finds the batter in a part of a picture; points in shares of the whole. Null: nobody is there. */
-  async find(source: HTMLCanvasElement | HTMLImageElement, box: Box | null): Promise<Body | null> {
-    await this.open()
-    const part = box ? roomy(box) : { x: 0, y: 0, width: 1, height: 1 }
-    const [w, h] = source instanceof HTMLImageElement ? [source.naturalWidth, source.naturalHeight] : [source.width, source.height]
-    const cut = { x: Math.round(part.x * w), y: Math.round(part.y * h), w: Math.max(1, Math.round(part.width * w)), h: Math.max(1, Math.round(part.height * h)) }
-    const longer = Math.max(cut.w, cut.h)
-    const scale = Math.min(MOST, Math.max(LEAST, longer)) / longer
-    const picture = await createImageBitmap(source, cut.x, cut.y, cut.w, cut.h, {
-      resizeWidth: Math.round(cut.w * scale),
-      resizeHeight: Math.round(cut.h * scale),
-      resizeQuality: 'high',
-    })
-    const id = this.#next++
-    const body = await new Promise<Body | null>((done, failed) => {
-      const timer = setTimeout(() => this.#break('it does not answer'), PATIENCE)
-      this.#waiting.set(id, { done, failed, timer })
-      this.#frame!.contentWindow!.postMessage({ id, picture } satisfies Asked, location.origin, [picture])
-    })
-    return body && outOf({ x: cut.x / w, y: cut.y / h, width: cut.w / w, height: cut.h / h }, body)
-  }
-
-  #answered(a: Exclude<Answer, { ready: true } | { broken: string }>): void {
-    const waiting = this.#waiting.get(a.id)
-    if (!waiting) return
-    if ('problem' in a) {
-      this.#break(a.problem)
-      return
-    }
-    clearTimeout(waiting.timer)
-    this.#waiting.delete(a.id)
-    this.#failures = 0
-    waiting.done(bodyOf(a.points))
-  }
-
-  /** Throws the frame away; who waits is told. */
-  #break(why: string): void {
-    this.#failures++
-    const err = new PoseUnavailable(`The points could not be proposed (${why}). Put them on by hand, or try again.`)
-    this.#refuse?.(err)
-    for (const w of this.#waiting.values()) {
-      clearTimeout(w.timer)
-      w.failed(err)
-    }
-    this.#waiting.clear()
-    this.close()
-  }
-
-  /** Lets the model go. */
-  close(): void {
-    if (this.#listen) removeEventListener('message', this.#listen)
-    this.#frame?.remove()
-    this.#frame = this.#ready = this.#listen = this.#refuse = null
-  }
-}
+/** The quick model takes squares of this size. */
+const SQUARE = 192
 
 let draws: boolean | null = null
-/** The model calculates by WebGL. */
 function canDraw(): boolean {
   draws ??= document.createElement('canvas').getContext('webgl2') !== null
   return draws
 }
 
-/** One for the whole page. */
-export const pose = new PoseModel()
+/** Width and height of what a picture shows, pixels. */
+export function sizeOf(p: Picture): [number, number] {
+  if (p instanceof HTMLImageElement) return [p.naturalWidth, p.naturalHeight]
+  return p instanceof HTMLVideoElement ? [p.videoWidth, p.videoHeight] : [p.width, p.height]
+}
+
+/** A part of a picture in whole pixels, and as shares again. */
+function cut(source: Picture, part: Box): { px: [number, number, number, number]; box: Box } {
+  const [w, h] = sizeOf(source)
+  const [x, y] = [Math.round(part.x * w), Math.round(part.y * h)]
+  const [width, height] = [Math.max(1, Math.round(part.width * w)), Math.max(1, Math.round(part.height * h))]
+  return { px: [x, y, width, height], box: { x: x / w, y: y / h, width: width / w, height: height / h } }
+}
+
+/** The batter in a part of a picture (null: in all of it), with heels and toes; shares of the whole. Null: nobody is there. */
+export async function find(source: Picture, box: Box | null): Promise<Body | null> {
+  await whole.open()
+  const part = cut(source, box ? roomy(box) : { x: 0, y: 0, width: 1, height: 1 })
+  const [, , width, height] = part.px
+  const longer = Math.max(width, height)
+  const scale = Math.min(MOST, Math.max(LEAST, longer)) / longer
+  const size = { resizeWidth: Math.round(width * scale), resizeHeight: Math.round(height * scale), resizeQuality: 'high' } as const
+  const body = bodyOf(await whole.ask(await createImageBitmap(source, ...part.px, size)))
+  return body && outOf(part.box, body)
+}
+
+/** The same without heels and toes, in a fraction of the time. It always answers: whether somebody is there, `Landmark.seen` says. */
+export async function glance(source: Picture, box: Box): Promise<Joints | null> {
+  await quick.open()
+  const [w, h] = sizeOf(source)
+  const part = cut(source, squared(box, w / h))
+  const size = { resizeWidth: SQUARE, resizeHeight: SQUARE, resizeQuality: 'high' } as const
+  const joints = jointsOf(await quick.ask(await createImageBitmap(source, ...part.px, size)))
+  return joints && outOf(part.box, joints)
+}

@@ -8,6 +8,7 @@ import type { Coding } from './coding.svelte'
 import { settings } from './coding-settings.svelte'
 import { MeasureDesk } from './measure-desk.svelte'
 import { keptOn, showing, stopAt, type Kept } from './player-ink'
+import { trackOf } from './player-track'
 import { Player } from './player.svelte'
 import { Proposals } from './proposals.svelte'
 
@@ -178,7 +179,8 @@ export class Desk {
     this.ink.done()
     this.player.pause()
     const bats = balls.session?.players.find((p) => p.id === ball.player_id)?.bats ?? 'right'
-    void this.measuring.begin({ ball, recording: clip.recording_id, bats })
+    const ppm = balls.recordings.find((r) => r.id === clip.recording_id)?.rate_ppm
+    void this.measuring.begin({ ball, recording: clip.recording_id, bats, track: trackOf(clip, ppm) })
   }
 
   /** The one key: keeps the measures, then puts the word they imply on the ball, then goes to the next ball. */

@@ -5,9 +5,12 @@
 import { wordsOf } from '../api/error'
 import * as api from '../api/measuring'
 import type { Ball, Box, ImpliedTerm, Measures, Measuring, Reading, ReadingInput, Sight } from '../api/types'
-import { pose as model, PoseUnavailable } from '../pose/pose'
+import { firstMove, type Glimpse } from '../pose/follow'
+import { find, PoseUnavailable, whole } from '../pose/pose'
+import { boxOn, wayTo } from './batter'
 import { only, partsOf, wantedParts, type SetName } from './measure-parts'
 import { readSets, keepSets } from './measure-settings'
+import type { Track } from './player-track'
 import { PointBoard } from './point-board.svelte'
 
 export type Moment = 'contact' | 'stance'
@@ -26,6 +29,8 @@ export interface Subject {
   ball: Ball
   recording: number
   bats: 'right' | 'left'
+  /** Its clip on the recording, to follow the batter through. */
+  track: Track | null
 }
 
 export class MeasureDesk {
@@ -47,12 +52,17 @@ export class MeasureDesk {
   problem = $state.raw<unknown>(null)
   saving = $state(false)
   kept = $state.raw<Reading | null>(null)
+  /** The batter from before the ball to contact, once that was followed. */
+  way = $state.raw<readonly Glimpse[]>([])
+  /** When the feet first move by that, on the session clock. */
+  readonly move = $derived.by(() => firstMove(this.way, this.frozen ? this.frozen.picture.width / this.frozen.picture.height : 16 / 9))
 
   #subject: Subject | null = null
   #sights: Partial<Record<Moment, Sight>> = {}
   #box: Box | null = null
   #boxOf = 0
   #going: AbortController | null = null
+  #following: { stop: AbortController; way: Promise<readonly Glimpse[]> } | null = null
   #turn = 0
 
   get subject(): Subject | null {
@@ -63,6 +73,7 @@ export class MeasureDesk {
   async begin(s: Subject): Promise<void> {
     const turn = ++this.#turn
     this.#subject = s
+    this.#letGo()
     this.on = true
     this.moment = 'contact'
     this.frozen = this.outcome = this.kept = null
@@ -165,14 +176,34 @@ export class MeasureDesk {
     }
   }
 
+  /** Follows the batter to contact, once a ball. */
+  #follow(s: Subject, box: Box): Promise<readonly Glimpse[]> {
+    if (!this.#following) {
+      const stop = new AbortController()
+      const turn = this.#turn
+      const way = wayTo(s.ball, s.track, box, stop.signal)
+      this.#following = { stop, way }
+      way.then((w) => turn === this.#turn && (this.way = w), () => {}) // what can't be followed is measured without
+    }
+    return this.#following.way
+  }
+
+  #letGo(): void {
+    this.#following?.stop.abort()
+    this.#following = null
+    this.way = []
+  }
+
   /** Asks the model for points; what a person has put on meanwhile stays. */
   async propose(): Promise<void> {
     const [s, f, turn, moment] = [this.#subject, this.frozen, this.#turn, this.moment]
-    if (!s || !f || !model.usable) return
+    if (!s || !f || !whole.usable) return
     this.proposing = true
     this.note = ''
+    const box = this.#box
     try {
-      const body = await model.find(f.picture, this.#box)
+      const body = await find(f.picture, box && (await boxOn(f.picture, box, () => this.#follow(s, box))))
+      if (box && turn === this.#turn) void this.#follow(s, box).catch(() => {})
       if (turn !== this.#turn || moment !== this.moment || f !== this.frozen || this.board.count > 0) return
       if (!body) {
         this.note = this.#box ? 'Nobody was made out in the batter’s box.' : 'Nobody was made out. Draw the batter’s box where the camera is calibrated.'
@@ -255,6 +286,7 @@ export class MeasureDesk {
   stop(): void {
     this.#turn++
     this.#going?.abort()
+    this.#letGo()
     this.on = false
     this.frozen = null
     this.implied = []

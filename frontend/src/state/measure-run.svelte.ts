@@ -1,20 +1,26 @@
 /**
  * Every struck ball of a session measured in the background of the page: the still at contact, the model's points on it,
  * the values that follow, kept as proposed. It goes on while other pages are looked at; leaving netreel ends it, and
- * starting again goes on where it was, since what has a reading is passed over.
+ * starting again goes on where it was, since what has a reading is passed over. A ball that failed has another turn later;
+ * while the server can't be reached, the run waits for it.
  */
 import * as balls from '../api/balls'
-import { wordsOf } from '../api/error'
+import { ApiError, wordsOf } from '../api/error'
 import * as api from '../api/measuring'
 import * as sessions from '../api/sessions'
 import type { Ball, Box, Recording } from '../api/types'
-import { pose, PoseUnavailable } from '../pose/pose'
+import { find, PoseUnavailable } from '../pose/pose'
 import { toRecording } from '../time/span'
+import { boxOn, wayTo } from './batter'
+import { connection } from './connection.svelte'
 import { MODEL } from './measure-desk.svelte'
 import { partsOf } from './measure-parts'
+import { trackOf } from './player-track'
 
 /** One ball to look at. */
 export interface Task {
+  /** Of the reading that it will be: sent twice it is kept once. */
+  uuid: string
   ball: Ball
   recording: Recording
   box: Box
@@ -28,30 +34,56 @@ export function tasksOf(all: readonly Ball[], cameras: readonly { recording: Rec
     const { contact_us } = ball
     if (contact_us === null || read.has(ball.id)) return []
     const camera = cameras.find((c) => ball.clips.some((k) => k.recording_id === c.recording.id))
-    return camera ? [{ ball, ...camera, at: toRecording(camera.recording, contact_us), bats: bats(ball) }] : []
+    return camera ? [{ uuid: crypto.randomUUID(), ball, ...camera, at: toRecording(camera.recording, contact_us), bats: bats(ball) }] : []
   })
 }
+
+/** How often a ball has its turn, and how many in a row may fail before somebody has to look. */
+const TURNS = 3
+const IN_A_ROW = 3
+/** So many of the latest balls say how long the next ones take. */
+const PACE_OF = 8
 
 export class MeasureRun {
   session = $state(0)
   total = $state(0)
   done = $state(0)
-  /** Balls on which nobody was made out. */
+  /** Balls on which nobody was made out, or that could not be looked at. */
   missed = $state.raw<readonly number[]>([])
   state = $state<'idle' | 'running' | 'paused' | 'done'>('idle')
   problem = $state('')
-  #turn = 0
+  /** Seconds that the latest balls took. */
+  #took = $state.raw<readonly number[]>([])
+  /** Seconds a ball; null before the first. */
+  readonly pace = $derived.by(() => (this.#took.length > 0 ? this.#took.reduce((sum, s) => sum + s, 0) / this.#took.length : null))
+  /** Seconds until all are done, by the latest balls. */
+  readonly left = $derived.by(() => (this.pace === null ? null : this.pace * (this.total - this.done)))
   #tasks: Task[] = []
+  #failed = new Map<Task, number>()
+  #turn = 0
+  #loop: Promise<void> | null = null
+  #stop = new AbortController()
+  #waits = false
+
+  constructor() {
+    connection.onReturn(() => this.#waits && this.resume())
+  }
 
   /** Measures a session's balls, or says what is missing for it. */
   async start(session: number): Promise<void> {
     const turn = ++this.#turn
+    this.#stop.abort()
+    this.#stop = new AbortController()
     this.session = session
     this.total = this.done = 0
     this.missed = []
+    this.#took = []
+    this.#tasks = []
+    this.#failed.clear()
     this.problem = ''
     this.state = 'running'
     try {
+      await this.#loop // of another session: it ends with the ball at hand
       const [of, lane, all, readings] = await Promise.all([
         sessions.session(session),
         sessions.lane(session),
@@ -68,67 +100,99 @@ export class MeasureRun {
       const read = new Set(readings.map((r) => r.ball_id))
       this.#tasks = tasksOf(all, cameras, read, (b) => of.players.find((p) => p.id === b.player_id)?.bats ?? 'right')
       this.total = this.#tasks.length
-      await this.#work(turn)
+      this.#go()
     } catch (err) {
       if (turn === this.#turn) this.#fail(err)
     }
   }
 
   pause(): void {
-    if (this.state !== 'running') return
-    this.#turn++
-    this.state = 'paused'
+    if (this.state === 'running') this.state = 'paused'
   }
 
-  async resume(): Promise<void> {
+  resume(): void {
     if (this.state !== 'paused') return
     this.problem = ''
+    this.#waits = false
     this.state = 'running'
-    const turn = ++this.#turn
-    try {
-      await this.#work(turn)
-    } catch (err) {
-      if (turn === this.#turn) this.#fail(err)
-    }
+    this.#go()
   }
 
   #fail(err: unknown): void {
-    this.problem = err instanceof PoseUnavailable ? err.message : wordsOf(err)
+    this.problem = wordsOf(err)
     this.state = this.#tasks.length > 0 ? 'paused' : 'idle'
+    this.#waits = this.state === 'paused' && err instanceof ApiError && err.offline
+  }
+
+  /** Works, unless that is going on: one ball at a time. */
+  #go(): void {
+    this.#loop ??= this.#work(this.#turn).finally(() => {
+      this.#loop = null
+    })
   }
 
   async #work(turn: number): Promise<void> {
-    while (turn === this.#turn) {
+    let row = 0
+    const over = () => turn !== this.#turn
+    while (!over() && this.state === 'running') {
       const task = this.#tasks[0]
       if (!task) {
         this.state = 'done'
         return
       }
-      const found = await measure(task)
-      if (turn !== this.#turn) return
-      this.#tasks.shift()
-      this.done++
-      if (!found) this.missed = [...this.missed, task.ball.id]
+      const began = performance.now()
+      try {
+        const found = await measure(task, this.#stop.signal)
+        if (over()) return
+        row = 0
+        this.#tasks.shift()
+        this.#end(task, found)
+        this.#took = [...this.#took, (performance.now() - began) / 1000].slice(-PACE_OF)
+      } catch (err) {
+        if (over()) return
+        if (connection.lost || err instanceof PoseUnavailable || ++row >= IN_A_ROW) {
+          this.#fail(connection.lost ? ApiError.unreachable() : err)
+          return
+        }
+        this.#tasks.shift()
+        const tries = (this.#failed.get(task) ?? 0) + 1
+        this.#failed.set(task, tries)
+        if (tries < TURNS) this.#tasks.push(task)
+        else this.#end(task, false)
+      }
     }
+  }
+
+  #end(task: Task, found: boolean): void {
+    this.done++
+    if (!found) this.missed = [...this.missed, task.ball.id]
   }
 }
 
-async function measure(t: Task): Promise<boolean> {
+/** Measures a ball; false: nobody was made out. One that a person has measured meanwhile stays as it is. */
+async function measure(t: Task, signal: AbortSignal): Promise<boolean> {
   const still = new Image()
   still.src = api.stillUrl(t.recording.id, t.at)
   await still.decode()
-  const body = await pose.find(still, t.box)
+  const clip = t.ball.clips.find((c) => c.recording_id === t.recording.id)
+  const track = clip ? trackOf(clip, t.recording.rate_ppm) : null
+  const box = await boxOn(still, t.box, () => wayTo(t.ball, track, t.box, signal))
+  const body = await find(still, box)
   if (!body) return false
   const proposed = partsOf(body, t.bats)
   const points = Object.fromEntries(Object.entries(proposed).map(([key, p]) => [key, { x: p.x, y: p.y }]))
-  await api.addReading({
-    uuid: crypto.randomUUID(),
-    ball_id: t.ball.id,
-    recording_id: t.recording.id,
-    proposed_by: MODEL,
-    status: 'proposed',
-    sights: { contact: { at_us: t.at, points, proposed } },
-  })
+  try {
+    await api.addReading({
+      uuid: t.uuid,
+      ball_id: t.ball.id,
+      recording_id: t.recording.id,
+      proposed_by: MODEL,
+      status: 'proposed',
+      sights: { contact: { at_us: t.at, points, proposed } },
+    })
+  } catch (err) {
+    if (!(err instanceof ApiError && err.conflict)) throw err
+  }
   return true
 }
 
