@@ -29,12 +29,16 @@ const (
 
 	sqlReadingThere = `SELECT id, account_id FROM reading WHERE uuid = @uuid`
 
+	// Somebody has said what holds of the ball on this recording.
+	sqlReadingJudged = `
+		SELECT EXISTS (SELECT FROM reading WHERE delivery_id = @ball AND recording_id = @recording AND holds AND status <> 'proposed')`
+
 	sqlAddReading = `
 		WITH earlier AS (
 			UPDATE reading SET holds = false WHERE delivery_id = @ball AND recording_id = @recording AND holds RETURNING id
 		)
-		INSERT INTO reading (uuid, delivery_id, recording_id, calibration_id, account_id, sights, proposed_by, status, supersedes)
-		SELECT @uuid, @ball, @recording, nullif(@calibration::bigint, 0), @account, @sights, @proposed_by, @status, (SELECT id FROM earlier)
+		INSERT INTO reading (uuid, delivery_id, recording_id, calibration_id, account_id, sights, proposed_by, status, formula, supersedes)
+		SELECT @uuid, @ball, @recording, nullif(@calibration::bigint, 0), @account, @sights, @proposed_by, @status, @formula, (SELECT id FROM earlier)
 		RETURNING id`
 
 	sqlAddReadingValue = `
@@ -205,7 +209,8 @@ func (s *Store) TryReading(ctx context.Context, v tagging.Viewer, in reading.Inp
 
 // AddReading keeps points and what follows from them; the ball's earlier
 // reading on this recording is superseded. One that is there already changes
-// nothing.
+// nothing. A proposal in place of what a person has accepted or rejected is
+// fault.Conflict.
 func (s *Store) AddReading(ctx context.Context, v tagging.Viewer, in reading.Input) (kept reading.Reading, out reading.Outcome, err error) {
 	err = s.inTx(ctx, "db.AddReading", func(tx pgx.Tx) error {
 		if err := staffOnly(v); err != nil {
@@ -237,6 +242,9 @@ func (s *Store) AddReading(ctx context.Context, v tagging.Viewer, in reading.Inp
 			if len(out.Values) == 0 && in.Status == reading.Accepted {
 				return nothingMeasured(out)
 			}
+			if err := proposable(ctx, tx, in); err != nil {
+				return err
+			}
 			if id, err = addReading(ctx, tx, v, scene, in, out.Values); err != nil {
 				return err
 			}
@@ -261,6 +269,18 @@ func (s *Store) AddReading(ctx context.Context, v tagging.Viewer, in reading.Inp
 	return kept, out, err
 }
 
+// proposable keeps proposals away from balls that a person has judged.
+func proposable(ctx context.Context, tx pgx.Tx, in reading.Input) error {
+	if in.Status != reading.Proposed {
+		return nil
+	}
+	judged, err := value[bool](ctx, tx, sqlReadingJudged, args{"ball": in.BallID, "recording": in.RecordingID})
+	if err == nil && judged {
+		err = fault.New(fault.Conflict, "", "This ball has been measured and looked over already. Its measures stay.")
+	}
+	return err
+}
+
 // nothingMeasured says why points give no value: of the reasons the first.
 func nothingMeasured(out reading.Outcome) error {
 	if len(out.Refusals) > 0 {
@@ -276,7 +296,7 @@ func addReading(ctx context.Context, tx pgx.Tx, v tagging.Viewer, scene reading.
 	}
 	id, err := value[int64](ctx, tx, sqlAddReading, args{
 		"uuid": in.UUID, "ball": in.BallID, "recording": in.RecordingID, "calibration": calibrated, "account": v.AccountID,
-		"sights": in.Sights, "proposed_by": in.ProposedBy, "status": in.Status,
+		"sights": in.Sights, "proposed_by": in.ProposedBy, "status": in.Status, "formula": measure.Formula,
 	})
 	if err != nil || len(values) == 0 {
 		return id, err

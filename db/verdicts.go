@@ -37,8 +37,13 @@ func (s *Store) SessionReadings(ctx context.Context, v tagging.Viewer, sessionID
 	if err := staffRead(v, noSession); err != nil {
 		return nil, trouble(op, err)
 	}
-	if _, err := session(ctx, s.pool, v, sessionID); err != nil {
+	of, err := session(ctx, s.pool, v, sessionID)
+	if err != nil {
 		return nil, trouble(op, err)
+	}
+	batters := map[int64]measure.Batter{}
+	for _, p := range of.Players {
+		batters[p.ID] = reading.BatterOf(p)
 	}
 	list, err := readings(ctx, s.pool, sqlSessionReadings, args{"session": sessionID})
 	if err != nil {
@@ -58,7 +63,7 @@ func (s *Store) SessionReadings(ctx context.Context, v tagging.Viewer, sessionID
 			films[r.RecordingID] = c.Solved
 		}
 	}
-	return reading.Doubtful(list, films), nil
+	return reading.Doubtful(list, films, batters), nil
 }
 
 // Judge accepts or rejects a reading as it stands: the ledger gets a row of

@@ -71,6 +71,8 @@ type Store interface {
 	Unreferenced(ctx context.Context, keys []string) ([]string, error)
 	// DropOldSignIns forgets the signed-in browsers whose time is over.
 	DropOldSignIns(ctx context.Context) error
+	// RenewReadings computes anew, from their points, the readings whose values are of formulas that have changed.
+	RenewReadings(ctx context.Context) error
 }
 
 // ClipTask is a clip to cut.

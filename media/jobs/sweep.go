@@ -26,12 +26,12 @@ const (
 	staleProblem = "The upload was not finished within seven days. Upload the file again."
 )
 
-// sweep adopts what was left half done and removes what nobody speaks of. All
-// its parts may be killed anywhere: each looks at what is there, not at what
+// sweep adopts what was left half done, removes what nobody speaks of, and
+// brings up to date what an earlier program has computed. All its parts may be killed anywhere: each looks at what is there, not at what
 // was done before.
 func (w *work) sweep(ctx context.Context, _ *river.Job[Sweep]) error {
 	now := time.Now()
-	errs := []error{w.sweepUploads(ctx, now), w.sweepStrays(ctx, now), w.Store.DropOldSignIns(ctx)}
+	errs := []error{w.sweepUploads(ctx, now), w.sweepStrays(ctx, now), w.Store.DropOldSignIns(ctx), w.Store.RenewReadings(ctx)}
 	if _, err := w.Blobs.SweepStaged(ctx, stagedAge); err != nil {
 		errs = append(errs, err)
 	}

@@ -18,6 +18,12 @@ type Measure struct {
 	take  func(*taking) (float64, error)
 }
 
+// Formula counts the states that the measures' formulas have been in. It goes up
+// when one changes so that a value kept before would come out otherwise; such
+// values are computed anew from their points. 2: a knee is measured from its
+// own three points, with one foot in sight too.
+const Formula = 2
+
 // Need is something that a measure is taken from.
 type Need string
 

@@ -90,10 +90,15 @@ func HistoryOf(values []PlayerValue) History {
 // lookedOver are the measures by which a proposed reading is judged.
 var lookedOver = []string{"base-width", "head-over-base", "front-knee", "back-knee"}
 
+// oddScore is how much a thing that is hardly possible weighs beside those that
+// measure.Doubts weighs: more than a value that only just jumps from its run.
+const oddScore = 2
+
 // Doubtful orders readings for who looks them over: those that a model proposed
 // and that look wrong first, the worst of them at the head, each with the
-// reasons; the others as they came. films has each recording's calibration.
-func Doubtful(list []Reading, films map[int64]*measure.Calibration) []Reading {
+// reasons; the others as they came. films has each recording's calibration,
+// batters each player.
+func Doubtful(list []Reading, films map[int64]*measure.Calibration, batters map[int64]measure.Batter) []Reading {
 	var proposed []measure.Proposed
 	for i, r := range list {
 		if r.Status == Rejected {
@@ -123,8 +128,15 @@ func Doubtful(list []Reading, films map[int64]*measure.Calibration) []Reading {
 		}
 	}
 	for i := range list {
-		if list[i].Status == Proposed && len(list[i].Values) == 0 {
-			list[i].Doubts = append(list[i].Doubts, "Nothing could be measured from these points.")
+		r := &list[i]
+		if r.Status != Proposed {
+			continue
+		}
+		odd := measure.Unlikely(films[r.RecordingID], batters[r.PlayerID], r.sight(films[r.RecordingID]))
+		r.Doubts = append(r.Doubts, odd...)
+		score[i] += oddScore * float64(len(odd))
+		if len(r.Values) == 0 {
+			r.Doubts = append(r.Doubts, "Nothing could be measured from these points.")
 			score[i] += 10
 		}
 	}
@@ -167,7 +179,7 @@ func (r Reading) sight(c *measure.Calibration) *measure.Sight {
 	if c == nil || r.Sights.Contact == nil {
 		return nil
 	}
-	out := &measure.Sight{Points: map[measure.Part]measure.Point{}}
+	out := &measure.Sight{Points: map[measure.Part]measure.Point{}, Front: r.Sights.Contact.Front, Back: r.Sights.Contact.Back}
 	for part, p := range r.Sights.Contact.Points {
 		at := p.pixel(c.Width, c.Height)
 		out.Points[part] = measure.Point{X: at.X, Y: at.Y}

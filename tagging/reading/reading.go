@@ -210,9 +210,14 @@ func (s Sights) has(need measure.Need) bool {
 	return false
 }
 
+// BatterOf is what measures want to know of a player.
+func BatterOf(p tagging.Player) measure.Batter {
+	return measure.Batter{Height: p.HeightCM / 100, LeftHanded: p.Bats == tagging.Left}
+}
+
 func (s Scene) input(in Sights) measure.Input {
 	out := measure.Input{
-		Batter:  measure.Batter{Height: s.Player.HeightCM / 100, LeftHanded: s.Player.Bats == tagging.Left},
+		Batter:  BatterOf(s.Player),
 		Stance:  s.sight(in.Stance),
 		Contact: s.sight(in.Contact),
 	}

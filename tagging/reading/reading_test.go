@@ -276,7 +276,7 @@ func TestDoubtfulPutsWhatLooksWrongFirst(t *testing.T) {
 		})
 	}
 	list[3].Values = nil
-	sorted := reading.Doubtful(list, nil)
+	sorted := reading.Doubtful(list, nil, nil)
 	assert.Equal(t, int64(3), sorted[0].BallID, "nothing could be measured")
 	assert.Equal(t, int64(7), sorted[1].BallID, "it jumps")
 	assert.NotEmpty(t, sorted[1].Doubts)
