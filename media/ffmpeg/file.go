@@ -25,9 +25,9 @@ func (f File) Packets(ctx context.Context, fn func(at media.Micros, size int, ke
 	return f.Tool.Packets(ctx, f.Path, func(p Packet) error { return fn(p.At, p.Size, p.Key) })
 }
 
-// Pictures is Tool.Pictures with its values spread out.
+// Pictures is Tool.Pictures, roughly decoded, with its values spread out.
 func (f File) Pictures(ctx context.Context, within media.Span, width, height int, fps float64, fn func(at media.Micros, grey []byte) error) error {
-	spec := PictureSpec{Width: width, Height: height, FPS: fps, Within: within}
+	spec := PictureSpec{Width: width, Height: height, FPS: fps, Within: within, Rough: true}
 	return f.Tool.Pictures(ctx, f.Path, spec, func(p Picture) error { return fn(p.At, p.Grey) })
 }
 

@@ -53,6 +53,9 @@ func pictureArgs(path string, src source, s PictureSpec) []string {
 	if s.KeyOnly {
 		in["skip_frame"] = "nokey"
 	}
+	if s.Rough {
+		in["skip_loop_filter"], in["threads"] = "all", 1
+	}
 	return input(path, src, s.Within, in).Get("V:0").Output("[f=rawvideo]pipe:1|[f=framecrc:flush_packets=1]pipe:3", ff.KwArgs{
 		"an": "", "copyts": "", "vf": strings.Join(filters, ","), "c:v": "rawvideo",
 		"fps_mode": "passthrough", "enc_time_base": "1:1000000", "f": "tee",

@@ -24,7 +24,7 @@ func (s *session) discover(ctx context.Context, f Footage, e *eye, progress func
 	if len(busy) < discoverLeast {
 		return nil
 	}
-	if err := s.gazeAt(ctx, f, e, busy, progress); err != nil {
+	if err := s.gazeAt(ctx, f, busy, progress); err != nil {
 		return err
 	}
 	anchors, examples := s.seenComing()

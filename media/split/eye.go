@@ -58,9 +58,6 @@ func (e *eye) cells() int { return e.across * e.down }
 // spots are the small areas in which the last picture differed.
 func (e *eye) spots() []spot { return e.spotter.spots(e.diff) }
 
-// reset makes the next picture the first of a run.
-func (e *eye) reset() { e.have = false }
-
 // see takes the next picture and gives how much each cell changed since the
 // one before, as the square root of grey levels a pixel in steps of eyeUnit;
 // ok is false for the first picture of a run.

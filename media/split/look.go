@@ -3,6 +3,7 @@ package split
 import (
 	"context"
 	"math"
+	"runtime"
 	"sort"
 )
 
@@ -55,7 +56,7 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 		}
 		want = want[:min(len(want), s.affordable())]
 		before := len(s.views)
-		if err := s.gazeAt(ctx, f, e, want, report); err != nil {
+		if err := s.gazeAt(ctx, f, want, report); err != nil {
 			return err
 		}
 		if round > 0 && len(s.views) == before {
@@ -82,18 +83,36 @@ func (s *session) sure() int {
 	return n
 }
 
+// eyesMost is how many stretches are looked at at a time: each is decoded on
+// one core.
+const eyesMost = 4
+
 // gazeAt decodes what has not been seen yet around times.
-func (s *session) gazeAt(ctx context.Context, f Footage, e *eye, times []float64, progress func(float64)) error {
+func (s *session) gazeAt(ctx context.Context, f Footage, times []float64, progress func(float64)) error {
 	todo := s.views.stretches(times, s.seconds)
-	for i, span := range todo {
-		v, err := gaze(ctx, f, e, span[0], span[1])
-		if err != nil {
-			return err
-		}
-		s.views = s.views.add(v)
+	ctx, stop := context.WithCancelCause(ctx)
+	defer stop(nil)
+	spans, seen := make(chan [2]float64, len(todo)), make(chan *view)
+	for _, span := range todo {
+		spans <- span
+	}
+	close(spans)
+	for range min(runtime.GOMAXPROCS(0), eyesMost, len(todo)) {
+		go func() {
+			for span := range spans {
+				v, err := gaze(ctx, f, s.probe, span[0], span[1])
+				if err != nil {
+					stop(err)
+				}
+				seen <- v
+			}
+		}()
+	}
+	for i := range todo {
+		s.views = s.views.add(<-seen)
 		progress(float64(i+1) / float64(len(todo)))
 	}
-	return nil
+	return context.Cause(ctx)
 }
 
 // unsure lists the moments in doubt, the likeliest of those that lie together,

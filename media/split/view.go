@@ -28,10 +28,10 @@ const (
 	viewAfter  = 1.1
 )
 
-// gaze decodes one stretch.
-func gaze(ctx context.Context, f Footage, e *eye, from, to float64) (*view, error) {
+// gaze decodes one stretch. What it sees does not depend on other stretches.
+func gaze(ctx context.Context, f Footage, p media.Probe, from, to float64) (*view, error) {
+	e := newEye(p.Width, p.Height)
 	v := &view{from: from, to: to, cells: e.cells(), channels: channelsOf(e)}
-	e.reset()
 	var air flights
 	row := make([]byte, v.channels)
 	within := media.Span{Start: media.FromSeconds(max(from, 0)), End: media.FromSeconds(to)}

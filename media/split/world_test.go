@@ -61,7 +61,6 @@ type world struct {
 	rng       *rand.Rand
 	impacts   [][]float32 // recorded sounds to use instead of made ones; may be nil
 	speech    [][]float32
-	grey      []byte
 }
 
 func newWorld(s setting) *world { return newWorldWith(s, nil, nil) }
@@ -302,6 +301,7 @@ func (w *world) back(t float64) float64 {
 func (w *world) Pictures(ctx context.Context, within media.Span, width, height int, fps float64,
 	fn func(media.Micros, []byte) error) error {
 	last := math.Inf(-1)
+	grey := make([]byte, width*height)
 	for _, t := range w.times {
 		at := media.FromSeconds(t)
 		if !within.Contains(at) || fps > 0 && t-last < 0.99/fps {
@@ -311,7 +311,8 @@ func (w *world) Pictures(ctx context.Context, within media.Span, width, height i
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if err := fn(at, w.draw(t, width, height)); err != nil {
+		w.draw(t, width, height, grey)
+		if err := fn(at, grey); err != nil {
 			return err
 		}
 	}
@@ -319,10 +320,7 @@ func (w *world) Pictures(ctx context.Context, within media.Span, width, height i
 }
 
 // draw paints the picture at time t.
-func (w *world) draw(t float64, width, height int) []byte {
-	if len(w.grey) != width*height {
-		w.grey = make([]byte, width*height)
-	}
+func (w *world) draw(t float64, width, height int, grey []byte) {
 	jx, jy := w.jolt(t)
 	scale := float64(height)
 	if w.portrait {
@@ -338,7 +336,7 @@ func (w *world) draw(t float64, width, height int) []byte {
 			if noise++; noise == len(grain) {
 				noise = 0
 			}
-			w.grey[y*width+x] = byte(min(max(v, 0), 255))
+			grey[y*width+x] = byte(min(max(v, 0), 255))
 		}
 	}
 	blob := func(at [2]float64, rx, ry float64, v byte) {
@@ -348,7 +346,7 @@ func (w *world) draw(t float64, width, height int) []byte {
 			for x := max(0, int(cx-rx)); x <= min(width-1, int(cx+rx+1)); x++ {
 				dx, dy := (float64(x)-cx)/rx, (float64(y)-cy)/ry
 				if dx*dx+dy*dy <= 1 {
-					w.grey[y*width+x] = v
+					grey[y*width+x] = v
 				}
 			}
 		}
@@ -366,7 +364,6 @@ func (w *world) draw(t float64, width, height int) []byte {
 	blob(p[1], 0.05*size, 0.15*size, 40)
 	blob(p[0], 0.025*size, 0.06*size, 210)
 	blob(p[4], 0.008, 0.008, 240)
-	return w.grey
 }
 
 // grain is a table of normally distributed values, sines one of sines: drawing
