@@ -43,14 +43,22 @@ type App struct {
 	hub      *hub
 	workers  *river.Client[pgx.Tx]
 	api      *api.Server
-	listener net.Listener // nil without a page
+	listener net.Listener  // nil without a page
+	patience time.Duration // how long requests under way may take to end
 }
+
+// How long requests and jobs that are under way may take to end when the
+// program is told to. Jobs need more than their soft stop (jobs.Config).
+const (
+	requestPatience = 20 * time.Second
+	jobsPatience    = 30 * time.Second
+)
 
 // New opens everything: the data folder, the database (migrated), the tools.
 // It listens but does not serve yet; what was opened is closed again when a
 // later step fails.
 func New(ctx context.Context, cfg Config, log *slog.Logger) (_ *App, err error) {
-	a := &App{cfg: cfg, log: log, hub: newHub()}
+	a := &App{cfg: cfg, log: log, hub: newHub(), patience: requestPatience}
 	defer func() {
 		if err != nil {
 			err = errors.Join(err, a.Close())
@@ -149,7 +157,7 @@ func (a *App) openStore(ctx context.Context) (err error) {
 func (a *App) URL() string { return a.cfg.PublicURL }
 
 // Run serves and works until ctx ends, then stops softly: requests and jobs
-// get a moment to end, jobs cut off are taken up at the next start.
+// get a moment to end, what is cut off is taken up at the next start.
 func (a *App) Run(ctx context.Context) error {
 	if err := a.workers.Start(context.WithoutCancel(ctx)); err != nil {
 		return fmt.Errorf("river: %w", err)
@@ -167,14 +175,26 @@ func (a *App) Run(ctx context.Context) error {
 		return nil
 	})
 	g.Go(func() error { return endOf(ctx, a.store.Listen(ctx, a.hub.publish)) })
+	g.Go(func() error { return whenTold(ctx, jobsPatience, a.workers.Stop) })
 	g.Go(func() error {
-		<-ctx.Done()
-		soft, cancel := context.WithTimeout(context.WithoutCancel(ctx), 30*time.Second)
-		defer cancel()
-		a.api.Close() // ends the event streams, which would otherwise hold Shutdown up
-		return errors.Join(server.Shutdown(soft), a.workers.Stop(soft))
+		return whenTold(ctx, a.patience, func(soft context.Context) error {
+			a.api.Close() // ends the event streams, which would otherwise hold Shutdown up
+			err := server.Shutdown(soft)
+			if errors.Is(err, context.DeadlineExceeded) { // an upload, or a slow reader: both can go on where they were
+				return server.Close()
+			}
+			return err
+		})
 	})
 	return g.Wait()
+}
+
+// whenTold waits until ctx ends and then runs end, which has so much time.
+func whenTold(ctx context.Context, patience time.Duration, end func(soft context.Context) error) error {
+	<-ctx.Done()
+	soft, cancel := context.WithTimeout(context.WithoutCancel(ctx), patience)
+	defer cancel()
+	return end(soft)
 }
 
 // runWhile serves until fn returns, stops, waits for that and closes. fn's
@@ -209,6 +229,9 @@ func (a *App) Close() error {
 	}
 	if a.store != nil {
 		a.store.Close()
+	}
+	if a.blobs != nil {
+		errs = append(errs, a.blobs.Close())
 	}
 	if a.pg != nil {
 		errs = append(errs, a.pg.Close())

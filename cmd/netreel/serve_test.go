@@ -1,9 +1,12 @@
 package main
 
 import (
+	"bufio"
 	"fmt"
+	"net"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -35,4 +38,20 @@ func TestLinksLeadHere(t *testing.T) {
 	assert.True(t, strings.HasPrefix(link, here), link)
 	_, err = signIn(t.Context(), app.URL(), secretOf(link))
 	assert.NoError(t, err)
+}
+
+// TestStopsWhileSomebodySends: an upload that would take an hour more does not
+// make the end of the program a failure.
+func TestStopsWhileSomebodySends(t *testing.T) {
+	t.Parallel()
+	app := running(t, func(a *App) { a.patience = time.Millisecond })
+	conn, err := net.Dial("tcp", app.listener.Addr().String())
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = conn.Close() })
+	_, err = fmt.Fprint(conn, "POST /api/sign-in HTTP/1.1\r\nHost: nets.example\r\nContent-Type: application/json\r\n"+
+		"Content-Length: 100\r\nExpect: 100-continue\r\n\r\n")
+	require.NoError(t, err)
+	answer, err := bufio.NewReader(conn).ReadString('\n')
+	require.NoError(t, err)
+	assert.Contains(t, answer, "100 Continue", "the server waits for the rest") // RFC 9110, section 10.1.1
 }

@@ -74,8 +74,8 @@ func rendered(t *testing.T, s scene.Setting) demoFilm {
 }
 
 // running starts the whole program on a database of its own and stops it when
-// the test ends.
-func running(t *testing.T) *App {
+// the test ends, which must go well. It can be changed before it runs.
+func running(t *testing.T, changes ...func(*App)) *App {
 	t.Helper()
 	cfg := Config{
 		Data: filepath.Join(t.TempDir(), "data"), Listen: "127.0.0.1:0",
@@ -83,6 +83,9 @@ func running(t *testing.T) *App {
 	}
 	app, err := New(t.Context(), cfg, quietLog(t))
 	require.NoError(t, err)
+	for _, change := range changes {
+		change(app)
+	}
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	go func() { ended <- app.Run(ctx) }()

@@ -48,7 +48,7 @@ type work struct {
 func Workers(d Deps) *river.Workers {
 	w := &work{Deps: d}
 	all := river.NewWorkers()
-	river.AddWorker(all, &worker[LandUpload]{log: d.Log, timeout: 14 * time.Minute, run: w.land, fail: w.landFailed})
+	river.AddWorker(all, &worker[LandUpload]{log: d.Log, timeout: 40 * time.Minute, run: w.land, fail: w.landFailed})
 	river.AddWorker(all, &worker[ProbeRecording]{log: d.Log, timeout: 5 * time.Minute, run: w.probe, fail: w.probeFailed})
 	river.AddWorker(all, &worker[SplitRecording]{log: d.Log, timeout: 30 * time.Minute, run: w.split, fail: w.splitFailed})
 	river.AddWorker(all, &worker[AlignSession]{log: d.Log, timeout: 30 * time.Minute, run: w.align, fail: w.alignFailed})
