@@ -1,36 +1,31 @@
 /** A reel being put together: what is written goes to the server by itself, a moment after the last change. */
-import { ApiError } from '../api/error'
 import * as api from '../api/reels'
 import type { Playlist, PlaylistItem, Reel, ReelBall, ReelInput } from '../api/types'
 import { moved } from '../ui/reorder'
-
-const PAUSE = 700
-const RETRY = 5_000
-
-/** A refused or unsent save is 'failed'; what was written stays on the page, and nothing is fetched over it. */
-export type Saving = 'saved' | 'waiting' | 'saving' | 'failed'
+import { Autosave } from './autosave.svelte'
 
 export class ReelDesk {
   reel = $state.raw<Reel | null>(null)
   items = $state.raw<readonly PlaylistItem[]>([])
   problem = $state.raw<unknown>(null)
-  saving = $state<Saving>('saved')
-  /** Why the last save came to nothing; what was written is still on the page. */
-  unsaved = $state.raw<unknown>(null)
-  #timer: ReturnType<typeof setTimeout> | undefined
-  /** Something was written while a save was on its way. */
-  #again = false
-  #going: Promise<void> | null = null
+  /** Nothing is fetched over what is not saved yet. */
+  readonly saver: Autosave = new Autosave({
+    ready: () => this.reel !== null && !this.untitled,
+    send: async (leaving) => {
+      const saved = await api.changeReel(this.id, this.input, leaving)
+      this.reel = { ...this.reel!, revision: saved.revision, updated: saved.updated }
+    },
+  })
 
   constructor(readonly id: number) {}
 
   readonly picked = $derived(this.reel !== null && this.reel.question === null)
 
   async load(): Promise<void> {
-    if (this.saving !== 'saved') return // what is being written wins; the save brings the news
+    if (this.saver.saving !== 'saved') return // what is being written wins; the save brings the news
     try {
       const list = await api.playlist(this.id)
-      if (this.saving !== 'saved') return
+      if (this.saver.saving !== 'saved') return
       this.#take(list)
       this.problem = null
     } catch (err) {
@@ -47,7 +42,7 @@ export class ReelDesk {
   change(part: Partial<Pick<Reel, 'title' | 'note' | 'players' | 'question'>>): void {
     if (!this.reel) return
     this.reel = { ...this.reel, ...part }
-    this.#soon()
+    this.saver.soon()
   }
 
   /** Writes a title or a note on a ball. */
@@ -77,14 +72,7 @@ export class ReelDesk {
 
   #set(items: readonly PlaylistItem[]): void {
     this.items = items
-    this.#soon()
-  }
-
-  #soon(): void {
-    clearTimeout(this.#timer)
-    if (this.saving === 'saving') this.#again = true
-    else this.saving = 'waiting'
-    this.#timer = setTimeout(() => void this.save(), PAUSE)
+    this.saver.soon()
   }
 
   get input(): ReelInput {
@@ -100,37 +88,9 @@ export class ReelDesk {
     return this.reel !== null && !this.reel.title.trim()
   }
 
-  /** Saves at once what is waiting, and ends when that is done or has failed. `leaving`: the page is going away. */
-  save(leaving = false): Promise<void> {
-    clearTimeout(this.#timer)
-    if (leaving) return this.#send(true)
-    this.#going ??= this.#send(false).finally(() => (this.#going = null))
-    return this.#going
-  }
-
-  async #send(leaving: boolean): Promise<void> {
-    while (this.reel && (this.saving === 'waiting' || this.saving === 'failed') && !this.untitled) {
-      this.saving = 'saving'
-      this.#again = false
-      try {
-        const saved = await api.changeReel(this.id, this.input, leaving)
-        this.reel = { ...this.reel, revision: saved.revision, updated: saved.updated }
-        this.unsaved = null
-        this.saving = this.#again ? 'waiting' : 'saved'
-      } catch (err) {
-        this.saving = 'failed'
-        this.unsaved = err
-        if (err instanceof ApiError && err.passing) this.#timer = setTimeout(() => void this.save(), RETRY)
-        return
-      }
-    }
-  }
-
   /** Gives up what could not be saved and shows what the server has. */
   async takeTheirs(): Promise<void> {
-    clearTimeout(this.#timer)
-    this.saving = 'saved'
-    this.unsaved = null
+    this.saver.giveUp()
     await this.load()
   }
 
@@ -140,9 +100,9 @@ export class ReelDesk {
     try {
       const theirs = await api.reel(this.id)
       this.reel = { ...this.reel, revision: theirs.revision }
-      await this.save()
+      await this.saver.save()
     } catch (err) {
-      this.unsaved = err
+      this.saver.unsaved = err
     }
   }
 }

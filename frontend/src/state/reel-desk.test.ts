@@ -33,31 +33,17 @@ async function opened(): Promise<ReelDesk> {
 }
 const settle = () => vi.advanceTimersByTimeAsync(0)
 
-test('what is written is saved once, a moment after the last letter', async () => {
-  const desk = await opened()
-  for (const title of ['D', 'Dr', 'Drive']) {
-    desk.change({ title })
-    await vi.advanceTimersByTimeAsync(300)
-  }
-  expect(saves).toHaveLength(0)
-  await vi.advanceTimersByTimeAsync(700)
-  expect(saves.map((s) => s.body.title)).toEqual(['Drive'])
-  saves[0]!.done()
-  await settle()
-  expect(desk.saving).toBe('saved')
-})
-
 test('what is written while a save is on its way goes with the next, on its revision', async () => {
   const desk = await opened()
   desk.move(0, 2)
-  const saved = desk.save()
+  const saved = desk.saver.save()
   desk.write(2, { note: 'Head still' })
   saves[0]!.done()
   await settle()
   expect(saves[1]!.body).toMatchObject({ revision: 2, balls: [{ ball_id: 2, note: 'Head still' }, { ball_id: 3 }, { ball_id: 1 }] })
   saves[1]!.done()
   await saved
-  expect(desk.saving).toBe('saved')
+  expect(desk.saver.saving).toBe('saved')
 })
 
 test('news that was asked for before something was written does not overwrite it', async () => {
@@ -79,39 +65,28 @@ test('without a title nothing is sent', async () => {
   expect(desk.untitled).toBe(true)
 })
 
-test('a lost connection is tried again by itself', async () => {
-  const desk = await opened()
-  desk.change({ note: 'Late' })
-  await vi.advanceTimersByTimeAsync(700)
-  saves[0]!.fail(refused(503))
-  await settle()
-  expect(desk.saving).toBe('failed')
-  await vi.advanceTimersByTimeAsync(5_000)
-  expect(saves[1]!.body.note).toBe('Late')
-})
-
 test('after a conflict one keeps one’s own, or takes theirs', async () => {
   const desk = await opened()
   desk.change({ title: 'Mine' })
-  const save = desk.save()
+  const save = desk.saver.save()
   saves[0]!.fail(refused(409))
   await save
-  expect(desk.saving).toBe('failed')
+  expect(desk.saver.saving).toBe('failed')
   api.reel.mockResolvedValue(reel({ revision: 7, title: 'Theirs' }))
   const keeping = desk.keepMine()
   await settle()
   expect(saves[1]!.body).toMatchObject({ title: 'Mine', revision: 7 })
   saves[1]!.done()
   await keeping
-  expect(desk.saving).toBe('saved')
+  expect(desk.saver.saving).toBe('saved')
 
   desk.change({ title: 'Mine again' })
-  const again = desk.save()
+  const again = desk.saver.save()
   saves[2]!.fail(refused(409))
   await again
   api.playlist.mockResolvedValue(list({ title: 'Theirs', revision: 9 }))
   await desk.takeTheirs()
-  expect([desk.reel?.title, desk.reel?.revision, desk.saving]).toEqual(['Theirs', 9, 'saved'])
+  expect([desk.reel?.title, desk.reel?.revision, desk.saver.saving]).toEqual(['Theirs', 9, 'saved'])
 })
 
 test('a ball taken out comes back to its place', async () => {
