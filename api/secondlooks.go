@@ -63,7 +63,7 @@ func (s *Server) agreementOf(ctx context.Context, v tagging.Viewer, looks []tagg
 		return wireAgreement{}, err
 	}
 	floor, err := s.store.TrustFloor(ctx, v)
-	return wireAgreement{floor, each(secondlook.Compare(looks, words, floor), toAgreed)}, err
+	return wireAgreement{floor, secondlook.Gap(looks), each(secondlook.Compare(looks, words, floor), toAgreed)}, err
 }
 
 func (s *Server) setTrustFloor(ctx context.Context, v tagging.Viewer, in create[wireFloor]) (none, error) {

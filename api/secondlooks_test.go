@@ -14,6 +14,7 @@ func TestSecondLookIsComparedOnceFinished(t *testing.T) {
 	type term struct{ Name, Trust string }
 	type agreement struct {
 		Floor  float64
+		Gap    string
 		Groups []struct {
 			Key, Text string
 			Names     []string
@@ -28,6 +29,7 @@ func TestSecondLookIsComparedOnceFinished(t *testing.T) {
 	var one agreement
 	w.coach.get(at(w.ids.look, "/agreement")).is(200).into(&one)
 	assert.InDelta(t, .6, one.Floor, 1e-12)
+	assert.Contains(t, one.Gap, "less than an hour after the first coding: memory may have done part of it")
 	g := one.Groups[0]
 	assert.Equal(t, []string{"Cut", "Pull"}, g.Names)
 	assert.Equal(t, 1, g.Cells[1][0].N)
@@ -46,6 +48,8 @@ func TestSecondLookIsComparedOnceFinished(t *testing.T) {
 	var all agreement
 	w.analyst.get("/api/agreement").is(200).into(&all)
 	assert.Equal(t, "The same on 1 of 2 balls; beyond chance 0.00, where 1 is perfect and 0 is what chance gives.", all.Groups[0].Text)
+
+	assert.Contains(t, all.Gap, "In 2 of 2 second looks")
 
 	w.coach.json("PUT", "/api/agreement", `{"floor":0}`).is(204)
 	w.coach.json("PUT", "/api/agreement", `{"floor":2}`).problem(400)

@@ -65,6 +65,7 @@ type wireFloor struct {
 
 type wireAgreement struct {
 	Floor  float64      `json:"floor"`
+	Gap    string       `json:"gap"`
 	Groups []wireAgreed `json:"groups"`
 }
 

@@ -18,11 +18,11 @@ import (
 
 const lookQuery = `
 	SELECT k.id, k.session_id, k.first_id, f.name AS first, k.second_id, s.name AS second, m.name AS made_by,
-		k.groups, k.spread, k.seed, k.first_coded, k.created_at AS created, k.finished_at AS finished, c.done, c.count
+		k.groups, k.spread, k.seed, k.first_coded, k.created_at AS created, k.finished_at AS finished, c.begun, c.done, c.count
 	FROM second_look k JOIN net_session n ON n.id = k.session_id
 	JOIN account f ON f.id = k.first_id JOIN account s ON s.id = k.second_id JOIN account m ON m.id = k.made_by
 	CROSS JOIN LATERAL (
-		SELECT count(*) FILTER (WHERE b.done_at IS NOT NULL) AS done, count(*) AS count
+		SELECT min(b.done_at) AS begun, count(*) FILTER (WHERE b.done_at IS NOT NULL) AS done, count(*) AS count
 		FROM second_look_ball b JOIN delivery d ON d.id = b.delivery_id
 		WHERE b.look_id = k.id AND d.state <> 'discarded'
 	) c
@@ -134,7 +134,7 @@ type lookRow struct {
 	Spread              string
 	Seed                int64
 	FirstCoded, Created time.Time
-	Finished            *time.Time
+	Begun, Finished     *time.Time
 	Done, Count         int
 }
 
@@ -145,7 +145,7 @@ func looks(ctx context.Context, q querier, sql string, a args) ([]tagging.Second
 		list[i] = tagging.SecondLook{
 			ID: r.ID, SessionID: r.SessionID, FirstID: r.FirstID, First: r.First, SecondID: r.SecondID, Second: r.Second,
 			MadeBy: r.MadeBy, Groups: r.Groups, Spread: r.Spread, Seed: r.Seed, FirstCoded: r.FirstCoded, Created: r.Created,
-			Finished: r.Finished, Done: r.Done, Count: r.Count,
+			Begun: r.Begun, Finished: r.Finished, Done: r.Done, Count: r.Count,
 		}
 	}
 	return list, err

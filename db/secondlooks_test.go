@@ -103,8 +103,13 @@ func TestSecondLookOfOneself(t *testing.T) {
 	session := w.coded(8)
 	look := w.look(session, tagging.LookInput{FirstID: w.coach.AccountID, SecondID: w.coach.AccountID, Groups: []string{"shot"}, Balls: 100})
 	assert.Equal(t, 7, look.Count, "all that are coded")
+	assert.Nil(t, look.Begun)
 	require.NoError(t, w.store.SaveLookBall(ctx, w.coach, look.ID, look.Balls[0].Ball.ID, tagging.Codes{"shot": {"sweep"}}))
 	assert.NotContains(t, said(w.balls(session)[0].Seen), "shot=sweep", "one's own first words are not superseded")
+	begun, err := w.store.SecondLook(ctx, w.coach, look.ID)
+	require.NoError(t, err)
+	require.NotNil(t, begun.Begun, "something was said")
+	assert.False(t, begun.Begun.Before(begun.FirstCoded))
 
 	gone := as(w.balls(session)[0])
 	gone.State = tagging.Discarded

@@ -17,6 +17,7 @@ type SecondLook struct {
 	Seed          int64
 	FirstCoded    time.Time // when the first coder last spoke of one of the balls
 	Created       time.Time
+	Begun         *time.Time // when the second coder first said something
 	Finished      *time.Time // from then on what the first coder said may be seen
 	Done, Count   int        // balls looked at, and all
 	Balls         []LookBall // in the order to be looked at; lists leave them out

@@ -2597,6 +2597,8 @@ export interface components {
         Agreement: {
             /** @description Cohen's kappa from which a term may be trusted */
             floor: number;
+            /** @description How much later the second coding began, and whether somebody looked at their own again too soon; empty when there is nothing to say */
+            gap: string;
             groups: components["schemas"]["AgreedGroup"][];
         };
         AgreedGroup: {

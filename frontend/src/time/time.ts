@@ -2,7 +2,6 @@
 
 export const SECOND = 1_000_000
 
-
 /**
  * A time as m:ss, with so many decimals of the second (0, 1 or 3): "1:05", "1:05.2", "1:05.240". It is cut, not
  * rounded, so that it never names a moment that is still to come. Minutes go on past 59: "75:03".
