@@ -20,6 +20,8 @@ const (
 	flightGap    = 0.13 // s after which it is over
 	flightWays   = 8    // directions told apart
 	flightMark   = 220  // written where a ball was seen
+	flightChance = -7.0 // log of so many such flights that chance may make of a picture's spots
+	flightNear   = 24.0 // pixels around a place in which spots are counted for that
 )
 
 // flight is a spot followed over pictures.
@@ -27,6 +29,8 @@ type flight struct {
 	sign   int8
 	points []flightPoint
 	vx, vy float64 // pixels a second, at its end
+	chance float64 // log of how many flights as straight as this chance makes of such spots
+	sure   bool
 }
 
 type flightPoint struct {
@@ -76,9 +80,16 @@ func (f *flights) follow(t float64, n int, spots []spot, done func(fl *flight, f
 		if len(fl.points) > 2 {
 			gate = 1.5 + 0.15*step
 		}
-		best := -1
+		best, about := -1, 0
 		for i, s := range spots {
-			if d := math.Hypot(s.x-px, s.y-py); s.sign == fl.sign && d < gate {
+			if s.sign != fl.sign {
+				continue
+			}
+			d := math.Hypot(s.x-px, s.y-py)
+			if d < flightNear {
+				about++
+			}
+			if d < gate {
 				best, gate = i, d
 			}
 		}
@@ -88,12 +99,12 @@ func (f *flights) follow(t float64, n int, spots []spot, done func(fl *flight, f
 			vx, vy := (s.x-end.x)/since, (s.y-end.y)/since
 			fl.vx, fl.vy = (fl.vx+vx)/2, (fl.vy+vy)/2
 			fl.points = append(fl.points, flightPoint{t, s.x, s.y, s.mass, n})
-			if fl.certain() {
-				fresh := len(fl.points) - 1
-				if fresh+1 == flightLeast || !certainBefore(fl) {
-					fresh = 0
-				}
+			fl.chance += min(math.Log(float64(about)*max(gate, 1)*max(gate, 1)/(flightNear*flightNear)), 0)
+			if fresh := len(fl.points) - 1; fl.sure {
 				done(&fl, fresh)
+			} else if fl.certain() {
+				fl.sure = true
+				done(&fl, 0)
 			}
 		}
 		keep = append(keep, fl)
@@ -102,6 +113,7 @@ func (f *flights) follow(t float64, n int, spots []spot, done func(fl *flight, f
 	if f.lastN > 0 && dt > 0 && dt < flightGap {
 		// A ball that flies from the camera is slow in the picture.
 		slow := min(max(flightStep/dt, flightSlow), flightSure)
+		pairs := math.Log(float64(max(len(f.last)*len(spots), 1)))
 		for _, a := range f.last {
 			if a.used {
 				continue
@@ -116,6 +128,7 @@ func (f *flights) follow(t float64, n int, spots []spot, done func(fl *flight, f
 				}
 				f.live = append(f.live, flight{
 					sign:   a.sign,
+					chance: pairs,
 					points: []flightPoint{{f.lastT, a.x, a.y, a.mass, n - 1}, {t, b.x, b.y, b.mass, n}},
 					vx:     (b.x - a.x) / dt, vy: (b.y - a.y) / dt,
 				})
@@ -131,7 +144,7 @@ func (f *flights) follow(t float64, n int, spots []spot, done func(fl *flight, f
 
 // land notes a flight that is over.
 func (f *flights) land(fl flight) {
-	if !fl.certain() {
+	if !fl.sure {
 		return
 	}
 	a := arc{from: fl.points[0], to: fl.points[len(fl.points)-1], points: len(fl.points)}
@@ -194,16 +207,15 @@ func (f *flights) finish() []arc {
 	return f.arcs
 }
 
-// certain says whether a flight is long enough to be one.
-func (fl *flight) certain() bool { return certain(fl.points) }
-
-func certainBefore(fl flight) bool { return certain(fl.points[:len(fl.points)-1]) }
-
-func certain(p []flightPoint) bool {
-	if len(p) < flightLeast {
+// certain says whether a flight is long enough to be one, and too straight to
+// be made of unrelated spots. The latter counts how many such alignments are to
+// be expected where spots lie by chance (Desolneux, Moisan & Morel 2000,
+// Meaningful alignments, Int J Comput Vis 40:7-23).
+func (fl *flight) certain() bool {
+	if len(fl.points) < flightLeast || fl.chance > flightChance {
 		return false
 	}
-	a, b := p[0], p[len(p)-1]
+	a, b := fl.points[0], fl.points[len(fl.points)-1]
 	return math.Hypot(b.x-a.x, b.y-a.y) >= flightLength
 }
 

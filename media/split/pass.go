@@ -46,15 +46,16 @@ func (w *way) onwards(v *view, a arc) arc {
 }
 
 // bounces says whether a flight is what the one before it becomes on the ground:
-// it came down and goes up, from where it came down, and in the level goes on
-// as before or slower. It can't be told where the way is steep.
+// it goes up as it came down (or the other way round: films lie on their heads),
+// from where it came down, and in the level goes on as before or slower. It
+// can't be told where the way is steep.
 func (w *way) bounces(in, out arc) bool {
 	const (
 		off    = 10.0 // pixels
 		slower = 0.35 // share of the level speed that is left at least
 		faster = 1.5
 	)
-	if w.ay != 0 || in.endY <= 0 && in.vy <= 0 || out.vy >= 0 {
+	if w.ay != 0 || in.endY*out.vy >= 0 {
 		return false
 	}
 	came, gap := w.pace(in), out.from.t-in.to.t
@@ -78,8 +79,9 @@ func (w *way) toward(a arc) float64 {
 // are equally far along the way.
 func (w *way) turns(v *view, in arc) (at float64, ok bool) {
 	const (
-		wait = 0.7 // s: it may be lost from the bounce on, and before the batter
-		back = 0.3  // cosine: what turns by less goes on
+		wait  = 0.7 // s: it may be lost from the bounce on, and before the batter
+		back  = 0.3 // cosine: what turns by less goes on
+		apart = 9.0 // pixels
 	)
 	longest := 0.0
 	on, came := w.on(in.to), w.pace(in)
@@ -94,6 +96,12 @@ func (w *way) turns(v *view, in arc) (at float64, ok bool) {
 		}
 		when := in.to.t + (from-left*gap-on)/(came-left)
 		if when < in.to.t-0.06 || when > out.from.t+0.06 {
+			continue
+		}
+		// Where a bounce can't be told, both must be at one place then: else
+		// something lies between them.
+		if w.ay != 0 && math.Hypot(in.to.x+in.endX*(when-in.to.t)-out.from.x-out.vx*(when-out.from.t),
+			in.to.y+in.endY*(when-in.to.t)-out.from.y-out.vy*(when-out.from.t)) > apart {
 			continue
 		}
 		at, ok, longest = when, true, out.length()

@@ -1,32 +1,33 @@
 package split
 
+import "sort"
+
 // Sight is the grid learnt several times, each time without a share of the
-// examples: what an example shows is judged by a grid that has not learnt from
-// it. Thousands of channels and a few dozen balls would otherwise always agree.
+// session: what a moment shows is judged by a grid that has not learnt from it
+// nor from what lies beside it. Thousands of channels and a few dozen balls
+// would otherwise always agree.
 type sight struct {
 	folds []*grid
-	all   *grid // their mean, for what none has learnt from
-	of    map[exampleKey]int
+	all   *grid     // their mean
+	balls []float64 // s, ascending: each with what lies around it belongs to one fold
 	fits  [2]contrast
 	lines map[*view][]float64 // of each view, how well it fits at each step from its start
-}
-
-type exampleKey struct {
-	view *view
-	at   float64
 }
 
 const sightFolds = 4
 
 func learnSight(channels int, examples []example) *sight {
-	s := &sight{of: make(map[exampleKey]int, len(examples)), lines: map[*view][]float64{}}
-	for i, ex := range examples {
-		s.of[exampleKey{ex.view, ex.at}] = i % sightFolds
+	s := &sight{lines: map[*view][]float64{}}
+	for _, ex := range examples {
+		if ex.p > 0.5 {
+			s.balls = append(s.balls, ex.at)
+		}
 	}
+	sort.Float64s(s.balls)
 	for fold := range sightFolds {
 		var rest []example
-		for i, ex := range examples {
-			if i%sightFolds != fold {
+		for _, ex := range examples {
+			if s.fold(ex.at) != fold {
 				rest = append(rest, ex)
 			}
 		}
@@ -43,14 +44,17 @@ func learnSight(channels int, examples []example) *sight {
 	return s
 }
 
-// match is by the grid that has not learnt from this moment, or by
-// the mean of all if none has.
-func (s *sight) match(v *view, t float64) [2]float64 {
-	if fold, ok := s.of[exampleKey{v, t}]; ok {
-		return s.folds[fold].match(v, t)
+// fold is the fold of the ball next to t.
+func (s *sight) fold(t float64) int {
+	i := sort.SearchFloat64s(s.balls, t)
+	if i == len(s.balls) || i > 0 && t-s.balls[i-1] < s.balls[i]-t {
+		i--
 	}
-	return s.all.match(v, t)
+	return max(i, 0) % sightFolds
 }
+
+// match is by the grid that has learnt nothing from around this moment.
+func (s *sight) match(v *view, t float64) [2]float64 { return s.folds[s.fold(t)].match(v, t) }
 
 // evidence is the log likelihood ratio of each part for a ball at t.
 func (s *sight) evidence(v *view, t float64) [2]float64 {
@@ -65,7 +69,7 @@ func (s *sight) line(v *view) []float64 {
 	line, ok := s.lines[v]
 	if !ok {
 		for t := v.from; t <= v.to; t += stirStep {
-			m := s.all.match(v, t)
+			m := s.match(v, t)
 			line = append(line, s.fits[0].ratio(m[0])+s.fits[1].ratio(m[1]))
 		}
 		s.lines[v] = line

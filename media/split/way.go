@@ -28,6 +28,7 @@ const (
 	passFar     = 0.35 // s from which it is another's
 	flightMost  = 4.5  // log odds
 	flightFewer = -3.0
+	wayStruck   = 0.6 // share of balls that may be seen where only those that go are
 )
 
 // way is how this session's balls come.
@@ -109,13 +110,19 @@ func (a arc) like(b arc) bool {
 // known of balls by ear says which of several it is, and where the batter is.
 func (s *session) learnWay(anchors []anchor) *way {
 	all := s.comparable()
+	place := s.findSource(all, anchors)
 	var best []arc
 	var top float64
 	for _, seed := range all {
 		group, score := s.follow(all, seed, anchors)
-		if len(group) >= wayLeast && score > top {
+		if len(group) >= wayLeast && score > top && place.aimed(all, group) {
 			best, top = group, score
 		}
+	}
+	if place != nil && 4*len(place.leaves) > 5*len(best) {
+		w := place.way()
+		s.weighWay(w, anchors)
+		return w
 	}
 	if best == nil {
 		return nil
@@ -170,17 +177,17 @@ func (s *session) follow(all []arc, seed arc, anchors []anchor) ([]arc, float64)
 			}
 		}
 	}
-	score *= max(1-2*crowd/float64(max(len(group), 1)), 0) * inOrder(all, group)
+	score *= max(1-2*crowd/float64(max(len(group), 1)), 0) * inTurn(order(all, group))
 	if len(anchors) >= wayLeast {
 		score *= 0.1 + near/float64(max(len(group), 1))
 	}
 	return group, score
 }
 
-// inOrder says how well a group's flights are the first of each ball, 0.2 to 1:
-// balls that come are followed by others that go, and no flight comes before
-// them. It tells the way in from the ways out.
-func inOrder(all, group []arc) float64 {
+// order says whether a group's flights are the first of each ball, 1, or the
+// last, -1: balls that come are followed by others that go, and no flight comes
+// before them. It tells the way in from the ways out.
+func order(all, group []arc) float64 {
 	const reach = 0.6 // s
 	var after, before float64
 	for _, a := range group {
@@ -201,9 +208,11 @@ func inOrder(all, group []arc) float64 {
 			before++
 		}
 	}
-	n := float64(max(len(group), 1))
-	return 0.2 + 0.8*min(max(0.5+(after-before)/n, 0), 1)
+	return (after - before) / float64(max(len(group), 1))
 }
+
+// inTurn is the weight of a group by its order, 0.2 to 1.
+func inTurn(order float64) float64 { return 0.2 + 0.8*min(max(0.5+order, 0), 1) }
 
 // worth is how much a flight says: noise makes short, faint ones of few
 // pictures.
@@ -292,6 +301,9 @@ func (s *session) weighWay(w *way, anchors []anchor) {
 		stray = 0
 	}
 	w.shown = min(seen/of, 0.92)
+	if w.ux == 0 && w.uy == 0 { // only balls that were struck are seen to go
+		w.shown = min(w.shown, wayStruck)
+	}
 	w.stray = min(max((stray*0.5+0.3)*2*passFar/max(watched-2*float64(len(anchors)), 10), 0.005), 0.3)
 }
 

@@ -53,7 +53,7 @@ func (s *session) weigh(c clues, struck bool) float64 {
 
 // wayShown is the share of balls seen in flight from which it is expected that
 // one is.
-const wayShown = 0.5
+const wayShown = 0.65
 
 func sum(c clues, struck, flies bool) float64 {
 	var weights [clueCount]float64

@@ -44,6 +44,22 @@ func Tuning() []Setting {
 			Grain: 2, Ball: 0.008, Bat: Rimshot, Spread: 4, Distance: 15, Noise: -34, Hum: true, Talk: 0.6, TalkLevel: 1, Walkers: 2},
 		{Name: "loud neighbours", Seed: 28, Seconds: 150, Gap: 7.5, Left: 0.15, Width: 426, Height: 240, FPS: 50, Style: Blocks,
 			Grain: 2, Ball: 0.012, Bat: Cajon, Spread: 2.5, Distance: 8, Noise: -38, Echo: 0.6, Neighbours: 2, Down: 1},
+		{Name: "no sound, behind the arm, machine", Seed: 29, Seconds: 150, Gap: 7.5, Left: 0.2, Width: 426, Height: 240, FPS: 30, View: BehindArm, Feed: Machine,
+			Shake: 0.006, Grain: 2, Ball: 0.01, Mute: true, Shadows: 0.2},
+		{Name: "no sound, behind the arm, bowler", Seed: 30, Bitrate: 700_000, Seconds: 150, Gap: 10, Left: 0.2, Width: 480, Height: 270, FPS: 50, View: BehindArm, Feed: Bowler, Style: Blocks,
+			Shake: 0.003, Grain: 3, Ball: 0.01, Mute: true, Walkers: 1},
+		{Name: "no sound, portrait in the hand", Seed: 31, Seconds: 90, Gap: 6.5, Left: 0.15, Width: 216, Height: 384, Rotate: 90, FPS: 100, Style: Limbs, Size: 0.65,
+			Shake: 0.008, Grain: 2, Ball: 0.01, Mute: true},
+		{Name: "no sound, no balls", Seed: 32, Seconds: 120, Width: 480, Height: 270, FPS: 30, Style: Limbs,
+			Grain: 2, Mute: true, Shadows: 4, Neighbours: 2, Walkers: 2},
+		{Name: "no balls, near neighbours", Seed: 33, Seconds: 120, Width: 426, Height: 240, FPS: 50, Style: Blocks,
+			Grain: 2, Noise: -36, Distance: 6, Echo: 0.5, Talk: 0.6, TalkLevel: 1, Shadows: 2, Neighbours: 3, Down: 5, Claps: 6, Walkers: 1},
+		{Name: "no sound, ball not to be seen", Seed: 34, Seconds: 150, Gap: 8, Left: 0.15, Width: 426, Height: 240, FPS: 25, View: BehindArm, Style: Limbs,
+			Shake: 0.004, Grain: 2, Mute: true, Shadows: 0.2},
+		{Name: "behind the arm, half left, clipped", Seed: 35, Seconds: 110, Gap: 6, Left: 0.5, Width: 426, Height: 240, FPS: 120, View: BehindArm, Feed: Machine, Style: Blocks,
+			Grain: 2, Ball: 0.01, Bat: Stick, Spread: 3, Distance: 12, Gain: 18, Noise: -38, Talk: 0.4, TalkLevel: -4, Hum: true},
+		{Name: "no sound, behind the arm, in the hand", Seed: 36, Seconds: 120, Gap: 7, Left: 0.1, Width: 480, Height: 270, FPS: 60, View: BehindArm, Feed: Machine, Style: Limbs,
+			Shake: 0.005, Grain: 1, Flicker: 2, Ball: 0.008, Mute: true},
 	}
 }
 

@@ -1,0 +1,236 @@
+package split
+
+import (
+	"math"
+	"slices"
+	"sort"
+)
+
+// Struck balls leave the batter in many directions, and what all of them come
+// from is where the bat met the ball. Nothing else in a picture has such a
+// place: it is found even where balls are not seen to come, as from behind the
+// arm, and it tells a ball's way in from a bat's way up.
+const (
+	sourceSeeds  = 160  // flights compared
+	sourceBack   = 0.4  // s that a ball may be hidden after it was struck
+	sourceOff    = 7.0  // pixels by which a flight may miss the place
+	sourceTurn   = 0.15 // sine of the least angle at which two flights cross to tell a place
+	sourceLeast  = 4    // balls that make a place
+	sourceSpread = 0.01 // how much their directions must differ: 0 to 0.25
+	sourceAim    = 0.4  // of its length that a flight on the way in comes nearer to it
+	sourceNear   = 0.25 // s from a ball that was heard
+
+	alone      = 40.0 // pixels: a way in this long may be one without a place to lead to,
+	firstLeast = 0.3  // or with one elsewhere, if so many more of its flights are first than last
+)
+
+// source is where bats met balls.
+type source struct {
+	x, y   float64
+	leaves []leaving // ascending, one a ball
+}
+
+// leaving is a flight that comes from a source, and when it left it.
+type leaving struct {
+	at float64
+	by arc
+}
+
+// from says when a flight left a place, ok if it did.
+func (a *arc) leftFrom(x, y float64) (at float64, ok bool) {
+	speed := math.Hypot(a.vx, a.vy)
+	if speed == 0 {
+		return 0, false
+	}
+	dx, dy := x-a.from.x, y-a.from.y
+	if math.Abs(dx*a.vy-dy*a.vx)/speed > sourceOff {
+		return 0, false
+	}
+	back := (dx*a.vx + dy*a.vy) / (speed * speed) // s, negative where it has already flown
+	return a.from.t + back, back < 0.05 && back > -sourceBack
+}
+
+// findSource looks for the place from which most balls go in most directions,
+// nil if there is none. Balls that were heard speak for a place.
+func (s *session) findSource(all []arc, anchors []anchor) *source {
+	var list []arc
+	for _, a := range all {
+		if a.points < gonePoints || a.length() < goneLength {
+			continue
+		}
+		if n := len(list); n > 0 && math.Abs(list[n-1].from.t-a.from.t) < 0.3 && list[n-1].along(a) > wayTurn {
+			if a.length() > list[n-1].length() { // bright and dark edge of one ball
+				list[n-1] = a
+			}
+			continue
+		}
+		list = append(list, a)
+	}
+	seeds := slices.Clone(list)
+	if len(seeds) > sourceSeeds {
+		slices.SortStableFunc(seeds, func(a, b arc) int { return -int(math.Copysign(1, a.worth()-b.worth())) })
+		seeds = seeds[:sourceSeeds]
+	}
+	best := &source{}
+	top := 0.0
+	for i := range seeds {
+		for j := range i {
+			x, y, ok := crossing(&seeds[i], &seeds[j])
+			if !ok {
+				continue
+			}
+			leaves := leavings(seeds, x, y)
+			score := worthOf(leaves, anchors)
+			if score > top {
+				score *= inTurn(-order(all, flightsOf(leaves)))
+			}
+			if score > top {
+				top, best.x, best.y = score, x, y
+			}
+		}
+	}
+	if top == 0 {
+		return nil
+	}
+	for range 3 {
+		best.settle(leavings(list, best.x, best.y))
+	}
+	best.leaves = leavings(list, best.x, best.y)
+	return best
+}
+
+func flightsOf(leaves []leaving) []arc {
+	out := make([]arc, len(leaves))
+	for i, l := range leaves {
+		out[i] = l.by
+	}
+	return out
+}
+
+// settle moves a source to the place that flights miss least, by least squares.
+func (p *source) settle(leaves []leaving) {
+	var xx, xy, yy, bx, by float64
+	for i := range leaves {
+		a := &leaves[i].by
+		dx, dy := a.direction()
+		// What is across the direction: I - d d'.
+		axx, axy, ayy := 1-dx*dx, -dx*dy, 1-dy*dy
+		xx, xy, yy = xx+axx, xy+axy, yy+ayy
+		bx, by = bx+axx*a.from.x+axy*a.from.y, by+axy*a.from.x+ayy*a.from.y
+	}
+	if det := xx*yy - xy*xy; det > 1e-6 {
+		p.x, p.y = (yy*bx-xy*by)/det, (xx*by-xy*bx)/det
+	}
+}
+
+// crossing is where two flights of different balls come from, if that is one
+// place.
+func crossing(a, b *arc) (x, y float64, ok bool) {
+	if math.Abs(a.from.t-b.from.t) < wayApart {
+		return 0, 0, false
+	}
+	ax, ay := a.direction()
+	bx, by := b.direction()
+	sine := ax*by - ay*bx
+	if math.Abs(sine) < sourceTurn {
+		return 0, 0, false
+	}
+	k := ((b.from.x-a.from.x)*by - (b.from.y-a.from.y)*bx) / sine
+	x, y = a.from.x+k*ax, a.from.y+k*ay
+	_, first := a.leftFrom(x, y)
+	_, second := b.leftFrom(x, y)
+	return x, y, first && second
+}
+
+// leavings lists the flights that come from a place, the longest of each ball.
+func leavings(list []arc, x, y float64) []leaving {
+	var out []leaving
+	for i := range list {
+		at, ok := list[i].leftFrom(x, y)
+		if ok {
+			out = append(out, leaving{at, list[i]})
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].at < out[j].at })
+	n := 0
+	for _, l := range out {
+		if n > 0 && l.at-out[n-1].at < wayApart {
+			if l.by.length() > out[n-1].by.length() {
+				out[n-1] = l
+			}
+			continue
+		}
+		out[n] = l
+		n++
+	}
+	return out[:n]
+}
+
+// worthOf is how much a place's flights say for it: how many they are, and in
+// how many directions they go; 0 if they are too few or go the same way.
+func worthOf(leaves []leaving, anchors []anchor) float64 {
+	n := float64(len(leaves))
+	if n < sourceLeast {
+		return 0
+	}
+	var xx, xy, yy, near float64
+	for i := range leaves {
+		dx, dy := leaves[i].by.direction()
+		xx, xy, yy = xx+dx*dx, xy+dx*dy, yy+dy*dy
+		for _, k := range anchors {
+			if math.Abs(k.at-leaves[i].at) < sourceNear {
+				near += k.p
+				break
+			}
+		}
+	}
+	spread := (xx*yy - xy*xy) / (n * n)
+	if spread < sourceSpread {
+		return 0
+	}
+	worth := n * math.Sqrt(spread)
+	if len(anchors) >= wayLeast {
+		worth *= 0.1 + near/n
+	}
+	return worth
+}
+
+// aimed says whether a group of flights may be the balls' way in: whether they
+// lead to where balls go from. A bat on its way up does not. Where they don't,
+// or no such place is known, they must be long, and the first of each ball
+// rather than the last.
+func (p *source) aimed(all, group []arc) bool {
+	lengths, nearer := make([]float64, len(group)), make([]float64, len(group))
+	for i, a := range group {
+		lengths[i] = a.length()
+		if p != nil {
+			nearer[i] = (math.Hypot(p.x-a.from.x, p.y-a.from.y) - math.Hypot(p.x-a.to.x, p.y-a.to.y)) / lengths[i]
+		}
+	}
+	slices.Sort(lengths)
+	slices.Sort(nearer)
+	if nearer[len(nearer)/2] >= sourceAim {
+		return true
+	}
+	return lengths[len(lengths)/2] >= alone && (p == nil || order(all, group) > firstLeast)
+}
+
+// way makes a way of a source for balls that are only seen to go.
+// What is much shorter than most is the bat rather than a ball.
+func (p *source) way() *way {
+	w := &way{x: p.x, y: p.y, leave: 1}
+	lengths := make([]float64, len(p.leaves))
+	for i, l := range p.leaves {
+		lengths[i] = l.by.length()
+	}
+	slices.Sort(lengths)
+	for i := range p.leaves {
+		l := &p.leaves[i]
+		if l.by.length() < lengths[len(lengths)/2]/2 {
+			continue
+		}
+		w.flights++
+		w.passes = append(w.passes, pass{at: l.at, turn: l.at, turned: true, release: -1, length: l.by.length(), gone: &l.by})
+	}
+	return w
+}
