@@ -27,11 +27,31 @@ func Holm(chances []Figure) []Figure {
 	return out
 }
 
-// adjust is Holm with the number of comparisons that counted, at least 1.
-func adjust(chances []Figure) ([]Figure, int) {
-	n := 0
-	for _, c := range chances {
-		n += one(c.Known())
+// Tested is the chance that a test gave a comparison, and what is left of it
+// when other comparisons are looked at beside it.
+type Tested struct {
+	Chance   Figure
+	Adjusted Figure // Chance after Holm; see Adjust
+	Among    int    // comparisons that it was adjusted among; 1 alone
+}
+
+func alone(chance Figure) Tested { return Tested{chance, chance, 1} }
+
+func (t *Tested) tested() *Tested { return t }
+
+// Adjust allows for comparisons, of rates or of means, being looked at
+// together: it fills Adjusted and Among of each.
+func Adjust[C any, P interface {
+	*C
+	tested() *Tested
+}](together []C) {
+	chances, among := make([]Figure, len(together)), 0
+	for i := range together {
+		chances[i] = P(&together[i]).tested().Chance
+		among += one(chances[i].Known())
 	}
-	return Holm(chances), max(1, n)
+	for i, f := range Holm(chances) {
+		t := P(&together[i]).tested()
+		t.Adjusted, t.Among = f, max(1, among)
+	}
 }

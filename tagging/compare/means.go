@@ -22,9 +22,7 @@ type MeanComparison struct {
 	NA, NB       int
 	MeanA, MeanB Estimate
 	Difference   Estimate // A less B, Welch's interval
-	Chance       Figure   // Welch's, two-sided
-	Adjusted     Figure   // Chance after Holm; see AdjustMeans
-	Among        int
+	Tested                // Welch's chance, two-sided
 	Sessions     Clustered
 	Feeds        []FeedMeans // ascending
 }
@@ -40,10 +38,10 @@ type FeedMeans struct {
 // Means holds two sets of readings against each other; see Rates
 // for feeds and seed.
 func Means(a, b []Reading, seed uint64) MeanComparison {
-	c := MeanComparison{NA: len(a), NB: len(b), Among: 1}
+	c := MeanComparison{NA: len(a), NB: len(b)}
 	c.MeanA, c.MeanB = Mean(values(a)), Mean(values(b))
-	c.Difference, c.Chance = Welch(values(a), values(b))
-	c.Adjusted = c.Chance
+	difference, chance := Welch(values(a), values(b))
+	c.Difference, c.Tested = difference, alone(chance)
 	sessions, feeds := map[int64]totals{}, map[string]*[2][]float64{}
 	for side, readings := range [2][]Reading{a, b} {
 		for _, r := range readings {
@@ -69,19 +67,6 @@ func Means(a, b []Reading, seed uint64) MeanComparison {
 	}
 	slices.SortFunc(c.Feeds, func(x, y FeedMeans) int { return cmp.Compare(x.Feed, y.Feed) })
 	return c
-}
-
-// AdjustMeans allows for comparisons being looked at together: it fills
-// Adjusted and Among of each.
-func AdjustMeans(cs []MeanComparison) {
-	chances := make([]Figure, len(cs))
-	for i, c := range cs {
-		chances[i] = c.Chance
-	}
-	adjusted, among := adjust(chances)
-	for i, f := range adjusted {
-		cs[i].Adjusted, cs[i].Among = f, among
-	}
 }
 
 // Warning says that balls which were fed in different ways are counted

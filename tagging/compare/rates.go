@@ -21,9 +21,7 @@ type RateComparison struct {
 	ShareA, ShareB Estimate
 	Difference     Estimate // A less B, balls taken as independent
 	OddsRatio      Estimate
-	Chance         Figure // Fisher's
-	Adjusted       Figure // Chance after Holm; see AdjustRates
-	Among          int    // comparisons that it was adjusted among; 1 alone
+	Tested                // Fisher's chance
 	Needed         Figure // balls on each side that would tell
 	Sessions       Clustered
 	Feeds          []FeedRates // by how the balls were fed, ascending
@@ -43,11 +41,10 @@ type FeedRates struct {
 // machine and a side-arm (R. A. Pinder et al. 2011, Attention, Perception &
 // Psychophysics 73:1242-1254). The seed is of the bootstrap over sessions.
 func Rates(a, b []Part, seed uint64) RateComparison {
-	c := RateComparison{A: total(a), B: total(b), Among: 1}
+	c := RateComparison{A: total(a), B: total(b)}
 	c.ShareA, c.ShareB = c.A.Share(), c.B.Share()
 	c.Difference, c.OddsRatio = Difference(c.A, c.B), OddsRatio(c.A, c.B)
-	c.Chance, c.Needed = Fisher(c.A, c.B), BallsNeeded(c.A, c.B)
-	c.Adjusted = c.Chance
+	c.Tested, c.Needed = alone(Fisher(c.A, c.B)), BallsNeeded(c.A, c.B)
 	sessions, feeds := map[int64]totals{}, map[string]*[2]Rate{}
 	for side, parts := range [2][]Part{a, b} {
 		for _, p := range parts {
@@ -70,19 +67,6 @@ func Rates(a, b []Part, seed uint64) RateComparison {
 	}
 	slices.SortFunc(c.Feeds, func(x, y FeedRates) int { return cmp.Compare(x.Feed, y.Feed) })
 	return c
-}
-
-// AdjustRates allows for comparisons being looked at together: it fills
-// Adjusted and Among of each.
-func AdjustRates(cs []RateComparison) {
-	chances := make([]Figure, len(cs))
-	for i, c := range cs {
-		chances[i] = c.Chance
-	}
-	adjusted, among := adjust(chances)
-	for i, f := range adjusted {
-		cs[i].Adjusted, cs[i].Among = f, among
-	}
 }
 
 // Warning says that balls which were fed in different ways are counted

@@ -98,7 +98,7 @@ func TestVerdictAmongSeveral(t *testing.T) {
 		compare.Rates(parts("", rate(8, 20)), parts("", rate(8, 21)), 1),
 		compare.Rates(nil, parts("", rate(8, 21)), 1),
 	}
-	compare.AdjustRates(several)
+	compare.Adjust(several)
 	assert.Contains(t, several[0].Verdict(bases).Text, "unlikely to be chance even among 3 comparisons.")
 	assert.Contains(t, several[1].Verdict(bases).Text, "may be chance:")
 	assert.Equal(t, compare.TooFew, several[3].Verdict(bases).Finding)
@@ -167,7 +167,7 @@ func TestMeans(t *testing.T) {
 	mixed := compare.Means(append(narrow, compare.Reading{Session: 3, Feed: "Machine", Value: 44}), sound, 3)
 	assert.Contains(t, mixed.Warning(), "(not said 13, Machine 1)")
 	pair := []compare.MeanComparison{c, mixed}
-	compare.AdjustMeans(pair)
+	compare.Adjust(pair)
 	assert.Equal(t, 2, pair[0].Among)
 	assert.InDelta(t, 2*min(c.Chance.Value, mixed.Chance.Value), min(pair[0].Adjusted.Value, pair[1].Adjusted.Value), 1e-12)
 }

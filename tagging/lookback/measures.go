@@ -81,7 +81,7 @@ func compareMeasures(left, right Set, named func(string) string, a, b string) []
 		list = append(list, MeasureComparison{Left: l, Right: r})
 		figures = append(figures, compare.Means(left.readings(l.Measure, named), right.readings(l.Measure, named), seed))
 	}
-	compare.AdjustMeans(figures)
+	compare.Adjust(figures)
 	for i := range list {
 		m := list[i].Left.Measure
 		list[i].Figures = figures[i]

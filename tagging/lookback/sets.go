@@ -51,7 +51,7 @@ func Compare(e vocabulary.Edition, left, right Set, outcomes []Outcome, a, b str
 	for i, o := range outcomes {
 		figures[i] = compare.Rates(left.parts(e, o.judge), right.parts(e, o.judge), seed)
 	}
-	compare.AdjustRates(figures)
+	compare.Adjust(figures)
 	for i, o := range outcomes {
 		c.Outcomes = append(c.Outcomes, OutcomeComparison{
 			Left: left.rate(e, o), Right: right.rate(e, o), Figures: figures[i],

@@ -100,7 +100,7 @@ func (s Set) cross(e vocabulary.Edition, group string) Cross {
 		rest := counted.where(func(b seen) bool { return !with(b) })
 		against = append(against, compare.Rates(here.parts(e, badly), rest.parts(e, badly), seed))
 	}
-	compare.AdjustRates(against)
+	compare.Adjust(against)
 	for i := range against {
 		row := &c.Rows[i]
 		row.Against = verdictOf(against[i], compare.Words{Held: "went badly", A: "with " + row.Name, B: "with anything else"})
