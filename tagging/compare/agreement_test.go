@@ -24,19 +24,23 @@ const z = 1.959963984540054
 // se reads the standard error back from an interval that no bound cuts.
 func se(e compare.Estimate) float64 { return (e.High - e.Low) / (2 * z) }
 
-// J. Cohen 1968, Psychological Bulletin 70:213-220, table 1 (cells, and kappa
-// .492 and weighted kappa .348, from memory; they agree to all places given).
-// Standard errors of Fleiss, Cohen & Everitt follow from their formula.
+// The table of J. Cohen 1968, Psychological Bulletin 70:213-220, with his
+// weights (cells from memory). All figures, and the standard errors of Fleiss,
+// Cohen & Everitt, are those of cohens_kappa in statsmodels 0.13.5.
 func TestKappaAgainstCohen(t *testing.T) {
 	t.Parallel()
 	c := table([]int{88, 14, 18}, []int{10, 40, 10}, []int{2, 6, 12})
 	assert.InDelta(t, .70, c.Alike().Share().Value, 1e-12)
-	assert.InDelta(t, .491525, c.Kappa(compare.Same).Value, 5e-7)
-	assert.InDelta(t, .051002, se(c.Kappa(compare.Same)), 5e-7)
+	assert.InDelta(t, .49152542372881347, c.Kappa(compare.Same).Value, 1e-14)
+	assert.InDelta(t, .05100181557607786, se(c.Kappa(compare.Same)), 1e-14)
 	disagreement := [][]float64{{0, 1, 3}, {1, 0, 6}, {3, 6, 0}}
-	assert.InDelta(t, .347826, c.Kappa(func(i, j, _ int) float64 { return 1 - disagreement[i][j]/6 }).Value, 5e-7)
-	assert.InDelta(t, .473684, c.Kappa(compare.Linear).Value, 5e-7)
-	assert.InDelta(t, .454545, c.Kappa(compare.Quadratic).Value, 5e-7)
+	weighted := c.Kappa(func(i, j, _ int) float64 { return 1 - disagreement[i][j]/6 })
+	assert.InDelta(t, .3478260869565216, weighted.Value, 1e-14)
+	assert.InDelta(t, .07550401525482296, se(weighted), 1e-14)
+	assert.InDelta(t, .4736842105263158, c.Kappa(compare.Linear).Value, 1e-14)
+	assert.InDelta(t, .054432309177641525, se(c.Kappa(compare.Linear)), 1e-14)
+	assert.InDelta(t, .4545454545454546, c.Kappa(compare.Quadratic).Value, 1e-14)
+	assert.InDelta(t, .06645368159107812, se(c.Kappa(compare.Quadratic)), 1e-14)
 }
 
 // P. O'Donoghue 2010, Research Methods for Sports Performance Analysis, tables
@@ -80,28 +84,30 @@ func spread(rows, cols, same []int) [][]int {
 }
 
 // K. L. Gwet, irrCAC (R package) vignette on contingency tables: kappa
-// 0.7964094 with standard error 0.0589107. AC1 there is 0.8493305.
+// 0.7964094 with standard error 0.0589107, of which statsmodels 0.13.5 has more
+// places. AC1 there is 0.8493305.
 func TestAgreementAgainstGwet(t *testing.T) {
 	t.Parallel()
 	c := table([]int{13, 0, 0}, []int{0, 20, 7}, []int{0, 4, 56})
-	assert.InDelta(t, .7964094, c.Kappa(compare.Same).Value, 5e-8)
-	assert.InDelta(t, .0589107, se(c.Kappa(compare.Same)), 5e-8)
+	assert.InDelta(t, .7964094021839719, c.Kappa(compare.Same).Value, 1e-14)
+	assert.InDelta(t, .05891071832608148, se(c.Kappa(compare.Same)), 1e-14)
 	assert.InDelta(t, .8493305, c.AC(compare.Same).Value, 5e-8)
 }
 
 // The R package Delta documents 0.5 with 0.09682458 for the first table; the
-// pair after it is the classic one of equal agreement and unlike kappa (from
-// memory); the last is the paradox of K. L. Gwet 2002 (from memory), where
-// kappa is below 0 though 94 per cent agree.
+// pair after it agrees equally and has unlike kappas; the last is a paradox as
+// K. L. Gwet describes it, where kappa is below 0 though 94 per cent agree.
+// Kappas and standard errors are those of statsmodels 0.13.5.
 func TestKappaOfTwo(t *testing.T) {
 	t.Parallel()
 	k := table([]int{50, 10}, []int{10, 20}).Kappa(compare.Same)
 	assert.InDelta(t, .5, k.Value, 1e-12)
-	assert.InDelta(t, .09682458, se(k), 5e-9)
-	assert.InDelta(t, .130435, table([]int{45, 15}, []int{25, 15}).Kappa(compare.Same).Value, 5e-7)
-	assert.InDelta(t, .259259, table([]int{25, 35}, []int{5, 35}).Kappa(compare.Same).Value, 5e-7)
+	assert.InDelta(t, .09682458365518543, se(k), 1e-14)
+	assert.InDelta(t, .13043478260869554, table([]int{45, 15}, []int{25, 15}).Kappa(compare.Same).Value, 1e-14)
+	assert.InDelta(t, .25925925925925924, table([]int{25, 35}, []int{5, 35}).Kappa(compare.Same).Value, 1e-14)
 	paradox := table([]int{118, 5}, []int{2, 0})
-	assert.InDelta(t, -.023392, paradox.Kappa(compare.Same).Value, 5e-7)
+	assert.InDelta(t, -.02339181286549608, paradox.Kappa(compare.Same).Value, 1e-14)
+	assert.InDelta(t, .012286756672845256, se(paradox.Kappa(compare.Same)), 1e-12)
 	assert.InDelta(t, .940776, paradox.AC(compare.Same).Value, 5e-7)
 }
 

@@ -21,9 +21,8 @@ func TestMannKendallByHand(t *testing.T) {
 	assert.True(t, k.Slope.Low > 0 && k.Slope.Low < k.Slope.Value && k.Slope.Value < k.Slope.High)
 }
 
-// M. G. Kendall's table of exact one-sided chances (R. O. Gilbert 1987,
-// Statistical Methods for Environmental Pollution Monitoring, table A18, from
-// memory): n = 5, S = 6 and 8; n = 8, S = 16; and the ends, 1/n!.
+// Exact one-sided chances, as in M. G. Kendall's table: those of kendalltau in
+// SciPy 1.10.1, method "exact".
 func TestMannKendallExact(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct {
@@ -31,27 +30,28 @@ func TestMannKendallExact(t *testing.T) {
 		s    int
 		want float64
 	}{
-		{[]float64{1, 3, 2, 5, 4}, 6, .117},
-		{[]float64{2, 1, 3, 4, 5}, 8, .042},
-		{[]float64{5, 4, 3, 2, 1}, -10, .0083},
-		{[]float64{3, 1, 2, 4, 5, 8, 6, 7}, 20, .0071},
-		{[]float64{3, 2, 1, 4, 5, 8, 7, 6}, 16, .031},
-		{[]float64{1, 3, 2, 4, 5, 7, 6, 8}, 24, .0009},
+		{[]float64{1, 3, 2, 5, 4}, 6, .11666666666666667},
+		{[]float64{2, 1, 3, 4, 5}, 8, .041666666666666664},
+		{[]float64{5, 4, 3, 2, 1}, -10, .008333333333333333},
+		{[]float64{3, 1, 2, 4, 5, 8, 6, 7}, 20, .007068452380952381},
+		{[]float64{3, 2, 1, 4, 5, 8, 7, 6}, 16, .03050595238095238},
+		{[]float64{1, 3, 2, 4, 5, 7, 6, 8}, 24, .0008680555555555555},
 	} {
 		k := compare.MannKendall(c.y)
 		assert.Equal(t, c.s, k.S)
-		assert.InDelta(t, c.want, k.Chance.Value/2, .0005, "%v", c.y)
+		assert.InDelta(t, c.want, k.Chance.Value/2, 1e-15, "%v", c.y)
 	}
 }
 
 // The cloud-seeding series of M. Hollander & D. A. Wolfe, Nonparametric
-// Statistical Methods, chapter 9: S = -6 (from memory); the median of its ten
-// slopes by hand.
+// Statistical Methods, chapter 9. S, its exact chance and the slope are those of
+// kendalltau and theilslopes in SciPy 1.10.1.
 func TestSenSlope(t *testing.T) {
 	t.Parallel()
 	k := compare.MannKendall([]float64{1.26, 1.27, 1.12, 1.16, 1.03})
 	assert.Equal(t, -6, k.S)
-	assert.InDelta(t, (-.0575-.055)/2, k.Slope.Value, 1e-12)
+	assert.InDelta(t, .23333333333333334, k.Chance.Value, 1e-14)
+	assert.InDelta(t, -.05625, k.Slope.Value, 1e-14)
 	straight := compare.MannKendall([]float64{1, 3, 5, 7, 9, 11})
 	assert.InDelta(t, 2, straight.Slope.Value, 1e-12)
 	assert.InDelta(t, 2, straight.Slope.Low, 1e-12)
@@ -143,8 +143,10 @@ func chance(t assert.TestingT, f compare.Figure) {
 }
 
 // NIST/SEMATECH e-Handbook of Statistical Methods, section 6.3.3.2: defectives
-// on thirty wafers of fifty chips each, mean .2313 with limits .0524 and .4102
-// (counts and limits from memory; the mean agrees with what is printed).
+// on thirty wafers of fifty chips each, mean .2313 with limits .0524 and .4102.
+// Counts and limits are from memory: the mean agrees with what is printed, and
+// the further places follow from the formula there, three standard errors of
+// the mean's binomial share.
 func TestPChartAgainstNIST(t *testing.T) {
 	t.Parallel()
 	var rates []compare.Rate
@@ -155,11 +157,11 @@ func TestPChartAgainstNIST(t *testing.T) {
 		rates = append(rates, rate(defects, 50))
 	}
 	c := compare.PChart(rates)
-	assert.InDelta(t, .2313, c.Centre.Value, .00005)
+	assert.InDelta(t, 347./1500, c.Centre.Value, 1e-14)
 	var outside []int
 	for i, p := range c.Points {
-		assert.InDelta(t, .0524, p.Low, .00005)
-		assert.InDelta(t, .4102, p.High, .00005)
+		assert.InDelta(t, .05242754807192823, p.Low, 1e-14)
+		assert.InDelta(t, .41023911859473844, p.High, 1e-14)
 		if p.Outside {
 			outside = append(outside, i+1)
 		}
