@@ -109,13 +109,15 @@ type wireSaid struct {
 	BallID  *int64   `json:"ball_id"`
 	BlockID *int64   `json:"block_id"`
 	Words   []string `json:"words"`
+	By      string   `json:"by"`
+	AtNet   bool     `json:"at_net"`
 }
 
 func toFelt(said []lookback.Felt) wireFelt {
 	return wireFelt{
 		each(lookback.FeltWords(), func(w lookback.FeltWord) wireColumn { return wireColumn{w.Key, w.Name} }),
 		each(said, func(f lookback.Felt) wireSaid {
-			return wireSaid{orNull(f.Ball), orNull(f.Block), append([]string{}, f.Words...)}
+			return wireSaid{orNull(f.Ball), orNull(f.Block), append([]string{}, f.Words...), f.By, f.AtNet}
 		}),
 	}
 }

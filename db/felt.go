@@ -32,8 +32,9 @@ const (
 
 	sqlFeltOf = `
 		SELECT DISTINCT ON (f.delivery_id, f.block_id)
-			coalesce(f.delivery_id, 0) AS ball, coalesce(f.block_id, 0) AS block, f.words
-		FROM felt f
+			coalesce(f.delivery_id, 0) AS ball, coalesce(f.block_id, 0) AS block, f.words, a.name AS by, f.said_at AS said,
+			false AS at_net
+		FROM felt f JOIN account a ON a.id = f.account_id
 			LEFT JOIN delivery d ON d.id = f.delivery_id
 			LEFT JOIN block b ON b.id = f.block_id
 			JOIN net_session s ON s.id = coalesce(d.session_id, b.session_id)
@@ -41,6 +42,13 @@ const (
 			AND s.squad_id = @squad AND (@player::bigint = 0 OR d.player_id = @player OR EXISTS (
 				SELECT FROM delivery own WHERE own.block_id = f.block_id AND own.player_id = @player AND own.state <> 'discarded'))
 		ORDER BY f.delivery_id, f.block_id, f.id DESC`
+
+	// Balls of sessions in which a player's word was pressed at the net.
+	sqlPressedOf = `
+		SELECT d.id, d.session_id FROM delivery d JOIN net_session s ON s.id = d.session_id
+		WHERE d.id = ANY(@balls::bigint[]) AND s.squad_id = @squad AND (@player::bigint = 0 OR d.player_id = @player)
+			AND EXISTS (SELECT FROM net_mark m WHERE m.session_id = s.id AND m.kind = 'word')
+		ORDER BY d.session_id, d.id`
 )
 
 // SayFelt adds how a ball or a block felt: to a player their own, to staff
@@ -76,11 +84,33 @@ func (s *Store) SayFelt(ctx context.Context, v tagging.Viewer, id uuid.UUID, f l
 	})
 }
 
-// Felt is what was last said of how balls and blocks felt; to a player of
-// their own ones.
-func (s *Store) Felt(ctx context.Context, v tagging.Viewer, balls, blocks []int64) ([]lookback.Felt, error) {
-	list, err := all[lookback.Felt](ctx, s.pool, sqlFeltOf, args{
-		"squad": v.SquadID, "player": onlyPlayer(v), "balls": balls, "blocks": blocks,
+// Felt is what was last said of how balls and blocks felt, with what was
+// pressed at the net; to a player of their own ones.
+func (s *Store) Felt(ctx context.Context, v tagging.Viewer, balls, blocks []int64) (list []lookback.Felt, err error) {
+	// One transaction, so that the marks lie on the balls that were asked for.
+	err = s.inTx(ctx, "db.Felt", func(tx pgx.Tx) error {
+		list, err = all[lookback.Felt](ctx, tx, sqlFeltOf, args{
+			"squad": v.SquadID, "player": onlyPlayer(v), "balls": balls, "blocks": blocks,
+		})
+		if err != nil {
+			return err
+		}
+		pressed, err := all[struct{ ID, SessionID int64 }](ctx, tx, sqlPressedOf, args{"squad": v.SquadID, "player": onlyPlayer(v), "balls": balls})
+		if err != nil {
+			return err
+		}
+		of := map[int64][]int64{}
+		for _, b := range pressed {
+			of[b.SessionID] = append(of[b.SessionID], b.ID)
+		}
+		for session, theirs := range of {
+			n, err := netOf(ctx, tx, session)
+			if err != nil {
+				return err
+			}
+			list = lookback.WithPressed(list, n.Marks, theirs)
+		}
+		return nil
 	})
-	return list, trouble("db.Felt", err)
+	return list, err
 }

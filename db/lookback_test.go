@@ -4,6 +4,7 @@ import (
 	"reflect"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/stretchr/testify/assert"
@@ -175,6 +176,10 @@ func TestFeltIsTheirOwn(t *testing.T) {
 	felt := func(v tagging.Viewer) []lookback.Felt {
 		list, err := w.store.Felt(ctx, v, []int64{ball}, []int64{blocks[0].ID})
 		require.NoError(t, err)
+		for i := range list {
+			assert.NotEmpty(t, list[i].By)
+			list[i].By, list[i].Said = "", time.Time{}
+		}
 		slices.SortFunc(list, func(a, b lookback.Felt) int { return int(a.Block - b.Block) })
 		return list
 	}

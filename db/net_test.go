@@ -11,6 +11,7 @@ import (
 	"netreel/media"
 	"netreel/media/fault"
 	"netreel/tagging"
+	"netreel/tagging/lookback"
 	"netreel/tagging/plan"
 )
 
@@ -150,6 +151,60 @@ func TestMarksOnTheClock(t *testing.T) {
 	n, err = w.store.SetZero(ctx, w.coach, id, tagging.Zero{})
 	require.NoError(t, err)
 	assert.Equal(t, tagging.ByStart, n.Zero.By)
+}
+
+// TestPressedWordIsFelt: the player's word joins what was felt of its ball,
+// moves with the clock, is seen by that player alone, and gives way to what is
+// said later and to being taken back.
+func TestPressedWordIsFelt(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	ctx := t.Context()
+	id, _ := w.filmed(5)
+	balls := w.balls(id)
+	ids := make([]int64, len(balls))
+	for i, b := range balls {
+		ids[i] = b.ID
+	}
+	word := pressed(tagging.Moment(balls[1].Span, balls[1].Contact).Seconds()+0.8, tagging.WordMark)
+	word.Body = "Late"
+	send := func(marks ...tagging.Mark) {
+		_, err := w.store.TakeMarks(ctx, w.coach, tagging.NetBatch{SessionID: id, Marks: marks})
+		require.NoError(t, err)
+	}
+	felt := func(v tagging.Viewer) map[int64][]string {
+		list, err := w.store.Felt(ctx, v, ids, nil)
+		require.NoError(t, err)
+		of := map[int64][]string{}
+		for _, f := range list {
+			of[f.Ball] = f.Words
+			assert.NotEmpty(t, f.By)
+		}
+		return of
+	}
+	send(pressed(0, tagging.StartMark), word)
+	assert.Equal(t, map[int64][]string{ids[1]: {"late"}}, felt(w.coach))
+	assert.Equal(t, map[int64][]string{ids[1]: {"late"}}, felt(w.asPlayer[0]))
+	assert.Empty(t, felt(w.asPlayer[1]))
+	assert.Empty(t, felt(w.stranger))
+
+	zero := tenOClock.Add(-6 * time.Second) // each ball comes 6 s after the one before
+	_, err := w.store.SetZero(ctx, w.coach, id, tagging.Zero{At: &zero, By: tagging.ByHand})
+	require.NoError(t, err)
+	assert.Equal(t, map[int64][]string{ids[2]: {"late"}}, felt(w.coach), "the mark lies on another ball now")
+
+	undo := pressed(40, tagging.UndoMark)
+	undo.Undoes = word.UUID
+	again := word
+	again.UUID = uuid.New()
+	send(undo)
+	assert.Empty(t, felt(w.coach))
+	send(again)
+	require.NoError(t, w.store.SayFelt(ctx, w.asPlayer[0], uuid.New(), lookback.Felt{Ball: ids[2], Words: []string{"strong"}}))
+	assert.Equal(t, map[int64][]string{ids[2]: {"strong"}}, felt(w.coach), "the player has the last word")
+	in, err := w.store.Lookback(ctx, w.coach, id, 0)
+	require.NoError(t, err)
+	assert.Len(t, in.Felt, 1)
 }
 
 // TestRecordingTellsTheTime: a camera that wrote the time into its file lays

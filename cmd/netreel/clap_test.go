@@ -130,6 +130,8 @@ func TestClap(t *testing.T) {
 	coach.click("li:has(.chip) button", "The clap is at 0:31")
 	coach.sees("by the clap")
 	assert.InDelta(t, 31.5, claps()[2].At.Seconds(), 0.03)
+	coach.click("button", "Take back: Clap")
+	coach.until(fmt.Sprintf(`fetch('/api/sessions/%d/net').then(r => r.json()).then(n => n.marks.filter(m => m.kind == 'clap').length == 2)`, session))
 	coach.quiet()
 
 }

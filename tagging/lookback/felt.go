@@ -2,6 +2,8 @@ package lookback
 
 import (
 	"slices"
+	"strings"
+	"time"
 
 	"netreel/media/fault"
 	"netreel/tagging"
@@ -40,10 +42,51 @@ func KnownFelt(key string) bool {
 	return false
 }
 
+// feltKey is the word of the list that somebody said, however they wrote it;
+// "" when it is none of them.
+func feltKey(said string) string {
+	for _, w := range feltWords {
+		if strings.EqualFold(strings.TrimSpace(said), w.Name) {
+			return w.Key
+		}
+	}
+	return ""
+}
+
 // Felt is what was said of how a ball, or a block, felt.
 type Felt struct {
 	Ball, Block int64 // one of them; the other 0
 	Words       []string
+	By          string    // the account that said it, or wrote it down
+	Said        time.Time // when
+	AtNet       bool      // the last of it was pressed at the net
+}
+
+// WithPressed adds the players' words that were pressed at the net to what was
+// said: of each ball what was pressed after that, since whoever speaks of a
+// ball later has the last word. Words in which the coach's codes can't be held
+// against anything stay marks. marks are ascending by time, and on their balls;
+// balls are those that may be spoken of.
+func WithPressed(said []Felt, marks []tagging.Mark, balls []int64) []Felt {
+	out := slices.Clone(said)
+	for _, m := range marks {
+		key := feltKey(m.Body)
+		if m.Kind != tagging.WordMark || key == "" || !slices.Contains(balls, m.BallID) {
+			continue
+		}
+		i := slices.IndexFunc(out, func(f Felt) bool { return f.Ball == m.BallID })
+		if i < 0 {
+			i = len(out)
+			out = append(out, Felt{Ball: m.BallID})
+		}
+		if f := &out[i]; m.Made.After(f.Said) {
+			if !slices.Contains(f.Words, key) {
+				f.Words = append(slices.Clone(f.Words), key)
+			}
+			f.By, f.Said, f.AtNet = m.Who, m.Made, true
+		}
+	}
+	return out
 }
 
 // Validate checks what is said by itself: of a ball or of a block, in words of

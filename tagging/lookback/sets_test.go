@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"reflect"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -164,4 +165,29 @@ func TestFeltAgainstSeen(t *testing.T) {
 		}
 	}
 	assert.False(t, lookback.KnownFelt("grand"))
+}
+
+// TestWithPressed: what is pressed at the net after what was said counts, what
+// was said later has the last word, and words of nobody's list stay marks.
+func TestWithPressed(t *testing.T) {
+	t.Parallel()
+	at := func(minute int) time.Time { return time.Date(2026, 2, 1, 10, minute, 0, 0, time.UTC) }
+	word := func(minute int, ball int64, body string) tagging.Mark {
+		return tagging.Mark{Kind: tagging.WordMark, Who: "Wren", Made: at(minute), BallID: ball, Body: body}
+	}
+	said := []lookback.Felt{
+		{Ball: 1, Words: []string{"strong"}, By: "Suri", Said: at(30)},
+		{Ball: 2, Words: []string{"cramped"}, By: "Suri", Said: at(1)},
+		{Ball: 3, By: "Suri", Said: at(30)}, // taken back
+	}
+	got := lookback.WithPressed(said, []tagging.Mark{
+		word(2, 1, "Late"), word(2, 3, "Late"), word(3, 2, "late "), word(4, 2, "Off balance"), word(5, 4, "Late"), word(6, 4, "Late"),
+		word(7, 5, "Like butter"), word(8, 6, "Late"), word(9, 0, "Late"), {Kind: tagging.GoodMark, Made: at(9), BallID: 4},
+	}, []int64{1, 2, 3, 4, 5})
+	assert.Equal(t, []lookback.Felt{
+		said[0],
+		{Ball: 2, Words: []string{"cramped", "late", "off-balance"}, By: "Wren", Said: at(4), AtNet: true},
+		said[2],
+		{Ball: 4, Words: []string{"late"}, By: "Wren", Said: at(6), AtNet: true},
+	}, got)
 }

@@ -3053,6 +3053,10 @@ export interface components {
             /** Format: int64 */
             block_id: number | null;
             words: string[];
+            /** @description who said it or wrote it down */
+            by: string;
+            /** @description the last of it was pressed at the net */
+            at_net: boolean;
         };
         FeltEntry: {
             /** Format: uuid */

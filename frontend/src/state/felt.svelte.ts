@@ -20,6 +20,8 @@ export function endsBlock(items: readonly PlaylistItem[], at: number): boolean {
 export class FeltDesk {
   words = $state.raw<readonly Column[]>([])
   #said = $state<Record<string, readonly string[]>>({})
+  /** Who pressed the last word of a ball at the net. */
+  #pressed = $state<Record<string, string>>({})
   /** Sends go one after the other, so that the last tap is the last word. */
   #last: Promise<unknown> = Promise.resolve()
 
@@ -29,7 +31,11 @@ export class FeltDesk {
     const blocks = [...new Set(items.flatMap((i) => i.ball.block_id ?? []))]
     try {
       const felt = await api.felt(balls.slice(0, 1000), blocks.slice(0, 100))
-      for (const s of felt.said) this.#said[keyOf(s.ball_id != null ? { ball_id: s.ball_id } : { block_id: s.block_id! })] = s.words
+      for (const s of felt.said) {
+        const key = keyOf(s.ball_id != null ? { ball_id: s.ball_id } : { block_id: s.block_id! })
+        this.#said[key] = s.words
+        if (s.at_net) this.#pressed[key] = s.by
+      }
       this.words = felt.words
     } catch {
       // The reel is watched all the same.
@@ -40,16 +46,23 @@ export class FeltDesk {
     return this.#said[keyOf(of)] ?? []
   }
 
+  /** Who pressed it at the net; '' once somebody has spoken of it since. */
+  pressedBy(of: FeltOf): string {
+    return this.of(of).length > 0 ? (this.#pressed[keyOf(of)] ?? '') : ''
+  }
+
   /** Says a word, or takes it back; shown at once, and taken back when it could not be kept. */
   flip(of: FeltOf, word: string): Promise<void> {
     const key = keyOf(of)
     const before = this.of(of)
     const now = flipped(before, word)
+    const pressed = this.#pressed[key] ?? ''
     this.#said[key] = now
+    this.#pressed[key] = ''
     const sent = this.#last.then(() => api.sayFelt(of, now)).then(
       () => {},
       (err: unknown) => {
-        if (this.#said[key] === now) this.#said[key] = before
+        if (this.#said[key] === now) [this.#said[key], this.#pressed[key]] = [before, pressed]
         toasts.fail(err)
       },
     )

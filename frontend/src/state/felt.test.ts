@@ -9,7 +9,7 @@ const item = (id: number, block: number | null) => ({ ball: { id, block_id: bloc
 
 beforeEach(() => {
   vi.resetAllMocks()
-  api.felt.mockResolvedValue({ words: [{ key: 'strong', name: 'Strong' }], said: [{ ball_id: 1, block_id: null, words: ['strong'] }] })
+  api.felt.mockResolvedValue({ words: [{ key: 'strong', name: 'Strong' }], said: [{ ball_id: 1, block_id: null, words: ['strong'], by: 'Wren Oldacre', at_net: true }] })
   api.sayFelt.mockResolvedValue(undefined)
 })
 
@@ -19,7 +19,9 @@ describe('how it felt', () => {
     await desk.load([item(1, 7), item(2, 7), item(3, null)])
     expect(api.felt).toHaveBeenCalledWith([1, 2, 3], [7])
     expect(desk.of({ ball_id: 1 })).toEqual(['strong'])
+    expect(desk.pressedBy({ ball_id: 1 })).toBe('Wren Oldacre')
     await desk.flip({ ball_id: 1 }, 'strong')
+    expect(desk.pressedBy({ ball_id: 1 })).toBe('')
     expect(api.sayFelt).toHaveBeenLastCalledWith({ ball_id: 1 }, [])
     await desk.flip({ block_id: 7 }, 'late')
     expect(desk.of({ block_id: 7 })).toEqual(['late'])
