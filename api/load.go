@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -13,7 +14,8 @@ import (
 	"netreel/tagging/plan"
 )
 
-// loadInput is which days, and whose balls, are looked at.
+// loadInput is which days, and whose balls, are looked at; without days, the
+// latest four weeks that hold any.
 type loadInput struct {
 	from, to string
 	doing    plan.Doing
@@ -30,6 +32,16 @@ func (in *loadInput) bind(c echo.Context) error {
 	return nil
 }
 
+// days fills in which days are looked at where nobody said.
+func (s *Server) days(ctx context.Context, v tagging.Viewer, in *loadInput) error {
+	if in.from != "" || in.to != "" {
+		return nil
+	}
+	latest, err := s.store.LatestLoad(ctx, v)
+	in.from, in.to = plan.LatestDays(latest, time.Now().Format(time.DateOnly))
+	return err
+}
+
 func (in *loadInput) wants(s plan.Stint) bool {
 	return (in.doing == "" || s.Doing == in.doing) && (in.anybody || s.Person == in.person)
 }
@@ -37,13 +49,16 @@ func (in *loadInput) wants(s plan.Stint) bool {
 // load looks further back than it was asked to, since a limit or a sum over
 // days may begin before the first of them.
 func (s *Server) load(ctx context.Context, v tagging.Viewer, in loadInput) (wireLoad, error) {
+	if err := s.days(ctx, v, &in); err != nil {
+		return wireLoad{}, err
+	}
 	stints, limits, err := s.store.Load(ctx, v, plan.Before(in.from, plan.MaxLimitDays-1), in.to)
 	if err != nil {
 		return wireLoad{}, err
 	}
 	crossings := slices.DeleteFunc(plan.Crossings(stints, limits), func(c plan.Crossing) bool { return c.Day < in.from })
 	theirs := slices.DeleteFunc(stints, func(s plan.Stint) bool { return !in.wants(s) })
-	out := wireLoad{Days: each(plan.Daily(theirs, in.from, in.to), toSum), Limits: each(limits, toLimit), Crossings: each(crossings, toCrossing)}
+	out := wireLoad{From: in.from, To: in.to, Days: each(plan.Daily(theirs, in.from, in.to), toSum), Limits: each(limits, toLimit), Crossings: each(crossings, toCrossing)}
 	out.Stints = each(slices.DeleteFunc(theirs, func(s plan.Stint) bool { return s.Day < in.from }), toStint)
 	return out, nil
 }
@@ -55,6 +70,9 @@ func (s *Server) loadTable(c echo.Context) error {
 	}
 	ctx := c.Request().Context()
 	v := viewerOf(ctx)
+	if err := s.days(ctx, v, &in); err != nil {
+		return err
+	}
 	stints, _, err := s.store.Load(ctx, v, in.from, in.to)
 	if err != nil {
 		return err

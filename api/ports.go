@@ -205,6 +205,8 @@ type Plans interface {
 	Proposals(ctx context.Context, v tagging.Viewer, session int64) ([]tagging.Proposal, error)
 	// Load returns who faced and fed how many balls between two ISO dates, and the limits that were set.
 	Load(ctx context.Context, v tagging.Viewer, from, to string) ([]plan.Stint, []plan.Limit, error)
+	// LatestLoad is the latest day with a ball, "" when there is none.
+	LatestLoad(ctx context.Context, v tagging.Viewer) (day string, err error)
 	SetLimits(ctx context.Context, v tagging.Viewer, limits []plan.Limit) ([]plan.Limit, error)
 
 	// TakeMarks keeps what a phone at the net sends, each mark once, and returns the session that it is of.

@@ -100,12 +100,15 @@ type wireStint struct {
 	Feed     string   `json:"feed"`
 	Bowling  string   `json:"bowling"`
 	SpeedKPH *float64 `json:"speed_kph"`
+	Slowest  *float64 `json:"slowest_kph"`
+	Fastest  *float64 `json:"fastest_kph"`
+	SpeedBy  string   `json:"speed_by"`
 	Balls    int      `json:"balls"`
 	Counted  string   `json:"counted"`
 }
 
 func toStint(s plan.Stint) wireStint {
-	return wireStint{s.Day, string(s.Doing), s.Person, s.Feed, s.Bowling, orNull(s.SpeedKPH), s.Balls, s.Counted}
+	return wireStint{s.Day, string(s.Doing), s.Person, s.Feed, s.Bowling, orNull(s.SpeedKPH), orNull(s.Slowest), orNull(s.Fastest), string(s.SpeedBy), s.Balls, s.Counted}
 }
 
 type wireSum struct {
@@ -146,6 +149,8 @@ func toCrossing(c plan.Crossing) wireCrossing {
 }
 
 type wireLoad struct {
+	From      string         `json:"from"`
+	To        string         `json:"to"`
 	Stints    []wireStint    `json:"stints"`
 	Days      []wireSum      `json:"days"`
 	Limits    []wireLimit    `json:"limits"`

@@ -13,21 +13,36 @@ import (
 )
 
 const (
+	// A block that was made of a plan's has the plan's speed until somebody types another.
 	sqlLoadBalls = `
 		SELECT to_char(s.held_on, 'YYYY-MM-DD') AS day, coalesce(p.name, '') AS batter, coalesce(b.feeder, '') AS feeder,
-			coalesce(b.feed, '') AS feed, coalesce(b.bowling, '') AS bowling, coalesce(b.speed_kph, 0) AS speed_kph,
+			coalesce(b.feed, '') AS feed, coalesce(b.bowling, '') AS bowling, speed.by AS speed_by,
+			coalesce(round(avg(speed.kph)::numeric, 1), 0)::double precision AS speed_kph,
+			coalesce(min(measured.kph), 0) AS slowest, coalesce(max(measured.kph), 0) AS fastest,
 			count(*) AS balls, 'balls' AS counted
 		FROM delivery d JOIN net_session s ON s.id = d.session_id
-			LEFT JOIN block b ON b.id = d.block_id LEFT JOIN player p ON p.id = d.player_id
+			LEFT JOIN block b ON b.id = d.block_id LEFT JOIN plan l ON l.id = b.plan_id LEFT JOIN player p ON p.id = d.player_id
+			CROSS JOIN LATERAL (
+				SELECT round(avg(v.value)::numeric, 1)::double precision AS kph FROM reading r JOIN reading_value v ON v.reading_id = r.id
+				WHERE r.delivery_id = d.id AND r.holds AND r.status = 'accepted' AND v.measure = 'ball-speed') measured
+			CROSS JOIN LATERAL (SELECT nullif((l.blocks -> b.plan_block ->> 'speed_kph')::double precision, 0) AS kph) planned
+			CROSS JOIN LATERAL (
+				SELECT coalesce(measured.kph, b.speed_kph, planned.kph) AS kph, CASE
+					WHEN measured.kph IS NOT NULL THEN 'measured'
+					WHEN b.speed_kph <> coalesce(planned.kph, 0) THEN 'typed'
+					WHEN planned.kph IS NOT NULL THEN 'planned'
+					ELSE '' END AS by) speed
 		WHERE s.squad_id = @squad AND s.held_on BETWEEN @from::text::date AND @to::text::date AND d.state <> 'discarded'
-		GROUP BY 1, 2, 3, 4, 5, 6 ORDER BY 1, 2, 3, 4, 5, 6`
+		GROUP BY 1, 2, 3, 4, 5, 6, CASE WHEN measured.kph IS NULL THEN speed.kph END ORDER BY 1, 2, 3, 4, 5, 7`
 
 	// Balls that were counted at the net. Where the lane has balls of the same block, or of none that was planned, those
 	// are the count, so that no ball is counted twice.
 	sqlLoadCards = `
 		SELECT to_char(s.held_on, 'YYYY-MM-DD') AS day, coalesce(p.name, '') AS batter, coalesce(b.j->>'feeder', '') AS feeder,
 			coalesce(b.j->>'feed', '') AS feed, coalesce(b.j->>'bowling', '') AS bowling,
-			coalesce((b.j->>'speed_kph')::double precision, 0) AS speed_kph, count(*) AS balls, 'card' AS counted
+			CASE WHEN (b.j->>'speed_kph')::double precision > 0 THEN 'planned' ELSE '' END AS speed_by,
+			coalesce((b.j->>'speed_kph')::double precision, 0) AS speed_kph, 0::double precision AS slowest,
+			0::double precision AS fastest, count(*) AS balls, 'card' AS counted
 		FROM net_mark m JOIN net_session s ON s.id = m.session_id
 			LEFT JOIN plan l ON l.session_id = s.id
 			LEFT JOIN LATERAL (SELECT l.blocks -> m.plan_block AS j) b ON true
@@ -39,7 +54,13 @@ const (
 				SELECT FROM delivery d LEFT JOIN block x ON x.id = d.block_id
 				WHERE d.session_id = s.id AND d.state <> 'discarded'
 					AND (m.plan_block IS NULL OR x.plan_id IS NULL OR x.plan_block = m.plan_block))
-		GROUP BY 1, 2, 3, 4, 5, 6 ORDER BY 1, 2, 3, 4, 5, 6`
+		GROUP BY 1, 2, 3, 4, 5, 6, 7 ORDER BY 1, 2, 3, 4, 5, 7`
+
+	sqlLatestLoad = `
+		SELECT coalesce(to_char(max(s.held_on), 'YYYY-MM-DD'), '') FROM net_session s
+		WHERE s.squad_id = @squad AND (EXISTS (SELECT FROM delivery d WHERE d.session_id = s.id AND d.state <> 'discarded')
+			OR EXISTS (SELECT FROM net_mark m WHERE m.session_id = s.id AND m.kind = 'given'
+				AND NOT EXISTS (SELECT FROM net_mark u WHERE u.undoes = m.uuid AND u.session_id = m.session_id)))`
 
 	sqlLimits = `SELECT id, doing, person, feed, days, balls, words FROM load_limit WHERE squad_id = @squad ORDER BY id`
 
@@ -59,9 +80,21 @@ const (
 
 type stintRow struct {
 	Day, Batter, Feeder, Feed, Bowling string
-	SpeedKPH                           float64
+	SpeedKPH, Slowest, Fastest         float64
+	SpeedBy                            plan.SpeedBy
 	Balls                              int
 	Counted                            string
+}
+
+// LatestLoad is the latest day (ISO date) on which the squad has a ball, ""
+// when there is none.
+func (s *Store) LatestLoad(ctx context.Context, v tagging.Viewer) (string, error) {
+	const op = "db.LatestLoad"
+	if err := staffOnly(v); err != nil {
+		return "", trouble(op, err)
+	}
+	day, err := value[string](ctx, s.pool, sqlLatestLoad, args{"squad": v.SquadID})
+	return day, trouble(op, err)
 }
 
 // Load returns who faced and who fed how many balls from one day to another
@@ -91,7 +124,7 @@ func (s *Store) Load(ctx context.Context, v tagging.Viewer, from, to string) (st
 func (r stintRow) stints() []plan.Stint {
 	faced := plan.Stint{
 		Day: r.Day, Doing: plan.Facing, Person: r.Batter, Feed: r.Feed, Bowling: r.Bowling, SpeedKPH: r.SpeedKPH,
-		Balls: r.Balls, Counted: r.Counted,
+		Slowest: r.Slowest, Fastest: r.Fastest, SpeedBy: r.SpeedBy, Balls: r.Balls, Counted: r.Counted,
 	}
 	if r.Feed == "machine" || r.Feed == "" && r.Feeder == "" {
 		return []plan.Stint{faced}

@@ -279,8 +279,8 @@ func TestLoad(t *testing.T) {
 	assert.ElementsMatch(t, []plan.Stint{
 		{Day: "2026-02-01", Doing: plan.Facing, Person: "Cleo Reed", Feed: "throw-down", Balls: 4, Counted: "card"},
 		{Day: "2026-02-01", Doing: plan.Feeding, Person: "Ada Marsh", Feed: "throw-down", Balls: 4, Counted: "card"},
-		{Day: "2026-02-01", Doing: plan.Facing, Person: "Cleo Reed", Feed: "side-arm", SpeedKPH: 105, Balls: 5, Counted: "card"},
-		{Day: "2026-02-01", Doing: plan.Feeding, Person: "Ada Marsh", Feed: "side-arm", SpeedKPH: 105, Balls: 5, Counted: "card"},
+		{Day: "2026-02-01", Doing: plan.Facing, Person: "Cleo Reed", Feed: "side-arm", SpeedKPH: 105, SpeedBy: plan.SpeedPlanned, Balls: 5, Counted: "card"},
+		{Day: "2026-02-01", Doing: plan.Feeding, Person: "Ada Marsh", Feed: "side-arm", SpeedKPH: 105, SpeedBy: plan.SpeedPlanned, Balls: 5, Counted: "card"},
 	}, look())
 
 	// The second block was filmed: its balls count, the card's of the first stay.

@@ -26,9 +26,38 @@ type Stint struct {
 	Person   string
 	Feed     string // term keys; "" when not said
 	Bowling  string
-	SpeedKPH float64 // what the feed was set or asked to; 0 when not said
+	SpeedKPH float64 // of measured balls the mean; 0 when nothing is known
+	Slowest  float64 // of measured balls, as Fastest; else 0
+	Fastest  float64
+	SpeedBy  SpeedBy
 	Balls    int
 	Counted  string // "balls" on the lane, or "card": taps on the feeder's card
+}
+
+// SpeedBy says where a speed is known from. What was measured goes before what
+// was typed, and that before what was planned.
+type SpeedBy string
+
+// The sources; SpeedUnknown when there is none.
+const (
+	SpeedUnknown  SpeedBy = ""
+	SpeedMeasured SpeedBy = "measured" // off the ball's own picture, and accepted by a person
+	SpeedTyped    SpeedBy = "typed"    // on the session's block
+	SpeedPlanned  SpeedBy = "planned"  // on the plan's
+)
+
+// LoadDays is how many days are looked at when nobody says which.
+const LoadDays = 28
+
+// LatestDays is the stretch of LoadDays that ends today, if it holds the
+// latest day with a ball, else the one that ends with that day. ISO dates;
+// latest is "" when there never was a ball.
+func LatestDays(latest, today string) (from, to string) {
+	to = today
+	if latest != "" && (latest < Before(today, LoadDays-1) || latest > today) {
+		to = latest
+	}
+	return Before(to, LoadDays-1), to
 }
 
 // Limit is a number of balls that a coach set, or their board did. Nothing is

@@ -133,3 +133,17 @@ func TestLoad(t *testing.T) {
 		"as many as the limit is within it")
 	assert.Equal(t, fault.Invalid, fault.KindOf(plan.Limit{Doing: "resting", Days: 40}.Check()))
 }
+
+func TestLatestDays(t *testing.T) {
+	t.Parallel()
+	for _, tc := range []struct{ name, latest, from, to string }{
+		{"never a ball", "", "2026-02-02", "2026-03-01"},
+		{"last week", "2026-02-22", "2026-02-02", "2026-03-01"},
+		{"on the first of the days", "2026-02-02", "2026-02-02", "2026-03-01"},
+		{"a day too long ago", "2026-02-01", "2026-01-05", "2026-02-01"},
+		{"tomorrow", "2026-03-02", "2026-02-03", "2026-03-02"},
+	} {
+		from, to := plan.LatestDays(tc.latest, "2026-03-01")
+		assert.Equal(t, [2]string{tc.from, tc.to}, [2]string{from, to}, tc.name)
+	}
+}

@@ -21,13 +21,14 @@ export const cells = (player: number, group: string, terms: readonly string[]) =
 export const proposals = (session: number) => call('get', '/api/sessions/{id}/proposals', { path: { id: session } })
 
 export interface LoadQuery {
+  /** '' both: the latest four weeks that hold any ball. */
   from: string
   to: string
   doing: 'facing' | 'feeding'
   /** null: everybody. */
   person: string | null
 }
-const asked = (q: LoadQuery) => ({ from: q.from, to: q.to, doing: q.doing, person: q.person ?? undefined })
+const asked = (q: LoadQuery) => ({ from: q.from || undefined, to: q.to || undefined, doing: q.doing, person: q.person ?? undefined })
 export const load = (q: LoadQuery) => call('get', '/api/load', { query: asked(q) })
 export const loadTableUrl = (q: LoadQuery) =>
   `/api/load.csv?${new URLSearchParams(Object.entries(asked(q)).filter((e): e is [string, string] => e[1] !== undefined))}`

@@ -2843,8 +2843,23 @@ export interface components {
             person: string;
             feed: string;
             bowling: string;
-            /** Format: double */
+            /**
+             * Format: double
+             * @description of measured balls the mean
+             */
             speed_kph: number | null;
+            /**
+             * Format: double
+             * @description of measured balls
+             */
+            slowest_kph: number | null;
+            /**
+             * Format: double
+             * @description of measured balls
+             */
+            fastest_kph: number | null;
+            /** @enum {string} */
+            speed_by: "" | "measured" | "typed" | "planned";
             /** Format: int64 */
             balls: number;
             counted: string;
@@ -2877,6 +2892,10 @@ export interface components {
             balls: number;
         };
         Load: {
+            /** @description first day that was looked at */
+            from: string;
+            /** @description last day that was looked at */
+            to: string;
             stints: components["schemas"]["Stint"][];
             days: components["schemas"]["DaySum"][];
             limits: components["schemas"]["LoadLimit"][];
@@ -6166,9 +6185,10 @@ export interface operations {
     };
     load: {
         parameters: {
-            query: {
-                from: string;
-                to: string;
+            query?: {
+                /** @description without days the latest four weeks that hold a ball */
+                from?: string;
+                to?: string;
                 doing?: string;
                 person?: string;
             };
@@ -6192,9 +6212,10 @@ export interface operations {
     };
     loadTable: {
         parameters: {
-            query: {
-                from: string;
-                to: string;
+            query?: {
+                /** @description without days the latest four weeks that hold a ball */
+                from?: string;
+                to?: string;
                 doing?: string;
                 person?: string;
             };
