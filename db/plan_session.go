@@ -22,7 +22,7 @@ const (
 		SELECT id, blocks FROM plan WHERE id IN (SELECT plan_id FROM block WHERE session_id = @session AND plan_id IS NOT NULL)`
 
 	sqlCodesOf = `
-		SELECT id, coalesce(block_id, 0) AS block_id, codes FROM delivery
+		SELECT id, coalesce(block_id, 0) AS block_id, codes, start_us, contact_us, end_us FROM delivery
 		WHERE session_id = @session AND state <> 'discarded' ORDER BY number`
 )
 
@@ -127,11 +127,11 @@ func (s *Store) Proposals(ctx context.Context, v tagging.Viewer, sessionID int64
 		if err != nil {
 			return err
 		}
-		if list, err = planned(ctx, tx, sessionID, codes); err != nil {
-			return err
-		}
 		n, err := netOf(ctx, tx, sessionID)
 		if err != nil {
+			return err
+		}
+		if list, err = planned(ctx, tx, sessionID, codes, n); err != nil {
 			return err
 		}
 		said := map[int64]codedBall{}
@@ -149,8 +149,15 @@ func (s *Store) Proposals(ctx context.Context, v tagging.Viewer, sessionID int64
 }
 
 type codedBall struct {
-	ID, BlockID int64
-	Codes       []string
+	ID, BlockID    int64
+	Codes          []string
+	StartUS, EndUS media.Micros
+	ContactUS      *media.Micros
+}
+
+// moment is when it was, in seconds of the session clock.
+func (b codedBall) moment() float64 {
+	return tagging.Moment(media.Span{Start: b.StartUS, End: b.EndUS}, b.ContactUS).Seconds()
 }
 
 // term is what was coded of a group; "" when nothing was.
@@ -163,8 +170,9 @@ func (b codedBall) term(group string) string {
 	return ""
 }
 
-// planned matches the balls of each block with those that its plan had.
-func planned(ctx context.Context, tx pgx.Tx, sessionID int64, codes []codedBall) ([]tagging.Proposal, error) {
+// planned matches the balls of each block with those that its plan had, by
+// their order, what was coded, and when the feeder pressed the card.
+func planned(ctx context.Context, tx pgx.Tx, sessionID int64, codes []codedBall, n tagging.Net) ([]tagging.Proposal, error) {
 	plans, err := all[struct {
 		ID     int64
 		Blocks []plan.Block
@@ -180,20 +188,39 @@ func planned(ctx context.Context, tx pgx.Tx, sessionID int64, codes []codedBall)
 	for _, b := range there {
 		for _, p := range plans {
 			if p.ID == b.PlanID && b.PlanBlock < len(p.Blocks) {
-				out = append(out, proposed(p.Blocks[b.PlanBlock], slices.DeleteFunc(slices.Clone(codes), func(c codedBall) bool { return c.BlockID != b.ID }))...)
+				of := slices.DeleteFunc(slices.Clone(codes), func(c codedBall) bool { return c.BlockID != b.ID })
+				out = append(out, proposed(p.Blocks[b.PlanBlock], of, tapsOf(n, b.PlanBlock), clockDoubt[n.Zero.By])...)
 			}
 		}
 	}
 	return out, nil
 }
 
-func proposed(b plan.Block, balls []codedBall) []tagging.Proposal {
-	seen := make([]int, len(balls))
+// tapsOf is what was pressed on a block's card.
+func tapsOf(n tagging.Net, block int) []plan.Tap {
+	var taps []plan.Tap
+	for _, m := range n.Marks {
+		if m.Kind == tagging.GivenMark && m.At != nil && m.Block != nil && *m.Block == block && m.Ball != nil {
+			taps = append(taps, plan.Tap{Planned: *m.Ball, At: m.At.Seconds()})
+		}
+	}
+	return taps
+}
+
+// clockDoubt is by how many seconds the phone's time of a ball may be off the
+// recording's, by how it was laid; a feeder's slow hand is in it. Judgement,
+// no source: cameras' clocks are off by a minute or two, and filming begins
+// some time before or after the start is pressed.
+var clockDoubt = map[tagging.ZeroBy]float64{tagging.ByClap: 5, tagging.ByHand: 5, tagging.ByRecording: 120, tagging.ByStart: 120}
+
+func proposed(b plan.Block, balls []codedBall, taps []plan.Tap, off float64) []tagging.Proposal {
+	seen, at := make([]int, len(balls)), make([]float64, len(balls))
 	for i, ball := range balls {
+		at[i] = ball.moment()
 		seen[i] = plan.SeenAs(b.Types, ball.term("length"), ball.term("line"), ball.term("height"))
 	}
 	var out []tagging.Proposal
-	for _, m := range plan.Align(b.Sequence, seen) {
+	for _, m := range plan.AlignTimed(b.Sequence, seen, at, taps, off) {
 		if !m.Sure || m.Slip {
 			continue
 		}

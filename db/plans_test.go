@@ -167,6 +167,43 @@ func TestProposals(t *testing.T) {
 	assertKind(t, fault.NotFound, err)
 }
 
+// TestProposalsByTaps: of the same five balls the feeder pressed the card at
+// all but the fourth, which tells which was too many.
+func TestProposalsByTaps(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	ctx := t.Context()
+	id, _ := w.filmed(5)
+	_, err := w.store.SetBlocks(ctx, w.coach, id, []tagging.Block{{Name: "Nets", Span: media.Span{End: 600 * media.Second}}})
+	require.NoError(t, err)
+	_, err = w.store.PlanBecomes(ctx, w.coach, w.practice().ID, id, "", "")
+	require.NoError(t, err)
+	balls := w.balls(id)
+	block := 0
+	var marks []tagging.Mark
+	for n, i := range []int{0, 1, 2, 4} {
+		m := pressed(tagging.Moment(balls[i].Span, balls[i].Contact).Seconds()+1, tagging.GivenMark)
+		m.Block, m.Ball = &block, &n
+		marks = append(marks, m)
+	}
+	_, err = w.store.TakeMarks(ctx, w.coach, tagging.NetBatch{SessionID: id, Marks: marks})
+	require.NoError(t, err)
+	got, err := w.store.Proposals(ctx, w.coach, id)
+	require.NoError(t, err)
+	assert.Empty(t, got, "nobody can say how the phone's clock lies")
+	_, err = w.store.SetZero(ctx, w.coach, id, tagging.Zero{At: &tenOClock, By: tagging.ByClap})
+	require.NoError(t, err)
+	got, err = w.store.Proposals(ctx, w.coach, id)
+	require.NoError(t, err)
+	lengths := map[int64]string{}
+	for _, p := range got {
+		if p.Group == "length" {
+			lengths[p.BallID] = p.Term
+		}
+	}
+	assert.Equal(t, map[int64]string{balls[0].ID: "good", balls[1].ID: "short", balls[2].ID: "good", balls[4].ID: "short"}, lengths)
+}
+
 func TestCells(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t)

@@ -1,7 +1,5 @@
 package plan
 
-import "slices"
-
 // Unseen is the type of a delivered ball of which nobody said what it was.
 const Unseen = -1
 
@@ -28,12 +26,29 @@ const (
 // alignments are as good, an earlier planned ball is matched rather than a
 // later one, and none of the balls that they match differently is Sure.
 func Align(planned Sequence, seen []int) []Match {
-	n, m := len(planned), len(seen)
-	there, reversed := costs(planned, seen), costs(backwards(planned), backwards(seen))
+	matches, _ := alignment{planned, seen, func(int, int) int { return 0 }, func(int) int { return gapCost }}.best()
+	return matches
+}
+
+// alignment is what is to be aligned. far prices what else speaks against a
+// planned and a delivered ball being one, missing that a planned one is not
+// there.
+type alignment struct {
+	planned Sequence
+	seen    []int
+	far     func(planned, delivered int) int
+	missing func(planned int) int
+}
+
+// best is the alignment that costs least, and what that is.
+func (a alignment) best() ([]Match, int) {
+	n, m := len(a.planned), len(a.seen)
+	there := costs(n, m, a.price, a.missing)
+	reversed := costs(n, m, func(i, j int) int { return a.price(n-1-i, m-1-j) }, func(i int) int { return a.missing(n - 1 - i) })
 	back := func(i, j int) int { return reversed[n-i][m-j] } // of the balls from here on
 	best := there[n][m]
 	paired := func(i, j int) bool {
-		return there[i][j]+price(planned[i], seen[j])+back(i+1, j+1) == best
+		return there[i][j]+a.price(i, j)+back(i+1, j+1) == best
 	}
 	sure := func(i, j int) bool {
 		for other := range n {
@@ -52,9 +67,9 @@ func Align(planned Sequence, seen []int) []Match {
 	for i, j := 0, 0; i < n || j < m; {
 		switch {
 		case i < n && j < m && paired(i, j):
-			out = append(out, Match{i, j, seen[j] != Unseen && seen[j] != planned[i], sure(i, j)})
+			out = append(out, Match{i, j, a.slip(i, j), sure(i, j)})
 			i, j = i+1, j+1
-		case i < n && there[i][j]+gapCost+back(i+1, j) == best:
+		case i < n && there[i][j]+a.missing(i)+back(i+1, j) == best:
 			out = append(out, Match{Planned: i, Delivered: -1})
 			i++
 		default:
@@ -62,38 +77,36 @@ func Align(planned Sequence, seen []int) []Match {
 			j++
 		}
 	}
-	return out
+	return out, best
+}
+
+func (a alignment) slip(i, j int) bool { return a.seen[j] != Unseen && a.seen[j] != a.planned[i] }
+
+func (a alignment) price(i, j int) int {
+	if a.slip(i, j) {
+		return slipCost + a.far(i, j)
+	}
+	return a.far(i, j)
 }
 
 // costs gives for each i and j what the first i planned and the first j
-// delivered balls cost at least.
-func costs(planned Sequence, seen []int) [][]int {
-	rows := make([][]int, len(planned)+1)
+// delivered balls cost at least, when pairs and missing ones have prices.
+func costs(planned, delivered int, price func(i, j int) int, missing func(i int) int) [][]int {
+	rows := make([][]int, planned+1)
 	for i := range rows {
-		rows[i] = make([]int, len(seen)+1)
+		rows[i] = make([]int, delivered+1)
 		for j := range rows[i] {
 			switch {
-			case i == 0 || j == 0:
-				rows[i][j] = (i + j) * gapCost
+			case i == 0:
+				rows[i][j] = j * gapCost
+			case j == 0:
+				rows[i][j] = rows[i-1][j] + missing(i-1)
 			default:
-				rows[i][j] = min(rows[i-1][j-1]+price(planned[i-1], seen[j-1]), rows[i-1][j]+gapCost, rows[i][j-1]+gapCost)
+				rows[i][j] = min(rows[i-1][j-1]+price(i-1, j-1), rows[i-1][j]+missing(i-1), rows[i][j-1]+gapCost)
 			}
 		}
 	}
 	return rows
-}
-
-func price(planned, seen int) int {
-	if seen == Unseen || seen == planned {
-		return 0
-	}
-	return slipCost
-}
-
-func backwards[S ~[]int](list S) S {
-	out := slices.Clone(list)
-	slices.Reverse(out)
-	return out
 }
 
 // SeenAs is which of a block's types a delivered ball was, by what was coded
