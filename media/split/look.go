@@ -14,8 +14,9 @@ const (
 	sureLeast   = 5    // fewer sure balls: the pictures must show what a ball is
 	sureWanted  = 12   // sure balls to learn from
 	emptyWanted = 8    // stretches without a ball to learn from
-	lookRounds  = 3
-	settleReach = 6 // steps
+	lookRounds  = 6
+	roundLeast  = 64 // windows of one round; later ones may double what was seen
+	settleReach = 6  // steps
 )
 
 // What is looked for in long gaps: a ball that nothing was heard of and that
@@ -26,9 +27,8 @@ const (
 	gapStep   = 2.0   // s between two places to look at
 	lookShort = 600.0 // s: in longer files with sound not more than ...
 	gapMost   = 16    // ... so many places are looked at each time
-	lookFree  = 240.0 // s of pictures that any file may cost, and beyond
-	muteShare = 0.6   // this share of its length where there is no sound,
-	earShare  = 0.02  // and this where there is
+	lookFree  = 240.0 // s of pictures that a file up to that length may cost
+	muteShare = 0.25  // of a longer file's pictures may be decoded where there is no sound to go by
 
 	unsureTeacher = 0.4 // how much a ball that only looks like one teaches
 )
@@ -41,7 +41,8 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 	at := surveyShare
 	part := (1 - at) / (lookRounds + 1)
 	report := func(done float64) { progress(at + part*done) }
-	if s.sure() < sureLeast {
+	s.doubts = s.expectedErrors()
+	if s.heedless = s.silent() || s.sure() < sureLeast; s.sure() < sureLeast {
 		if err := s.discover(ctx, f, e, report); err != nil {
 			return err
 		}
@@ -54,7 +55,7 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 		} else {
 			want = append(want, s.overlooked()...)
 		}
-		want = want[:min(len(want), s.affordable())]
+		want = want[:min(len(want), s.affordable(), max(roundLeast, len(s.views)))]
 		before := len(s.views)
 		if err := s.gazeAt(ctx, f, want, report); err != nil {
 			return err
@@ -70,6 +71,18 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 		}
 	}
 	return ctx.Err()
+}
+
+// expectedErrors is how many of the balls now proposed, or not, are expected to
+// be judged wrongly.
+func (s *session) expectedErrors() float64 {
+	var sum float64
+	for i, m := range s.moments {
+		if m.here >= doubtFrom && s.speaks(i) {
+			sum += min(m.here, 1-m.here)
+		}
+	}
+	return sum
 }
 
 // sure counts the balls that are beyond doubt.
@@ -140,8 +153,8 @@ func (s *session) unsure() []float64 {
 	return out
 }
 
-// overlooked lists places in long gaps that nobody has looked at, the most
-// moved first.
+// overlooked lists places in long gaps that nobody has looked at, those that
+// move most like a ball first.
 func (s *session) overlooked() []float64 {
 	var balls []float64
 	for _, m := range s.moments {
@@ -159,7 +172,11 @@ func (s *session) overlooked() []float64 {
 		long = max(gapTimes*gaps[len(gaps)/2], gapLeast)
 	}
 	var places []float64
+	learnt := s.pattern.weight >= doubt
 	peaks := s.stirred(nil)
+	if learnt {
+		peaks = s.stirred(&s.pattern)
+	}
 	last := 0.0
 	for _, end := range append(balls, s.seconds) {
 		if end-last >= long {
@@ -176,20 +193,31 @@ func (s *session) overlooked() []float64 {
 		}
 		last = end
 	}
-	sort.SliceStable(places, func(i, j int) bool {
-		return s.motion.burst(s.motion.step(places[i])) > s.motion.burst(s.motion.step(places[j]))
-	})
+	worth := make(map[float64]float64, len(places))
+	for _, t := range places {
+		if worth[t] = s.motion.burst(s.motion.step(t)); learnt {
+			e := s.pattern.evidence(t, 0)
+			worth[t] = e[feedPart] + e[shotPart]
+		}
+	}
+	sort.SliceStable(places, func(i, j int) bool { return worth[places[i]] > worth[places[j]] })
 	if !s.silent() && s.seconds > lookShort {
 		places = places[:min(len(places), gapMost)]
 	}
 	return places
 }
 
-// affordable is how many more windows may be looked at.
+// affordable is how many more windows may be looked at. What short footage
+// costs matters little. In long footage with sound it is a sample to learn from
+// and one window for each ball that is expected to be judged wrongly, however
+// long it is; without, every ball must be seen.
 func (s *session) affordable() int {
-	left := lookFree + earShare*max(s.seconds-lookFree, 0)
-	if s.silent() {
+	const window = viewBefore + viewAfter
+	left := lookFree * min(lookShort/s.seconds, 1)
+	if s.heedless {
 		left = max(lookFree, muteShare*s.seconds)
+	} else {
+		left = max(left, min((sureWanted+emptyWanted+s.doubts)*window, lookFree))
 	}
 	for _, v := range s.views {
 		left -= v.to - v.from

@@ -25,6 +25,8 @@ type session struct {
 	views    views
 	sight    *sight
 	way      *way    // nil if no ball was seen in flight
+	doubts   float64 // balls that hearing alone is expected to judge wrongly
+	heedless bool    // the sound is of no use: the balls are found by their looks
 	silence  float64 // log odds against balls that nothing was heard of, where too many are
 	learnt   float64 // balls that all this was learnt from
 	words    []word  // what people said, ascending
