@@ -115,7 +115,7 @@ check-generated:
 
 .PHONY: bench
 bench: ## benchmarks, as ratios against a limit measured in the same run
-	go test -run '^$$' -bench . -benchtime 1x -p 1 ./...
+	go test -run '^$$' -bench . -benchtime 1x -p 1 -timeout 2h ./...
 
 # Which scenes `make eval` measures on: tuning, or judging.
 SET := tuning
