@@ -57,7 +57,7 @@ func Open(ctx context.Context, url string, log *slog.Logger) (*Store, error) {
 		pool.Close()
 		return nil, trouble(op, err)
 	}
-	queue, err := river.NewClient(riverpgxv5.New(pool), &river.Config{Logger: log})
+	queue, err := river.NewClient(riverpgxv5.New(pool), &river.Config{Logger: jobs.Warnings(log)})
 	if err != nil {
 		pool.Close()
 		return nil, fmt.Errorf("%s: %w", op, err)

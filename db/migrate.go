@@ -13,6 +13,8 @@ import (
 	"github.com/pressly/goose/v3"
 	"github.com/riverqueue/river/riverdriver/riverpgxv5"
 	"github.com/riverqueue/river/rivermigrate"
+
+	"netreel/media/jobs"
 )
 
 //go:embed migrations/*.sql
@@ -79,7 +81,7 @@ func migrateOurs(ctx context.Context, pool *pgxpool.Pool, log *slog.Logger) erro
 }
 
 func migrateQueue(ctx context.Context, pool *pgxpool.Pool, log *slog.Logger) error {
-	migrator, err := rivermigrate.New(riverpgxv5.New(pool), &rivermigrate.Config{Logger: log})
+	migrator, err := rivermigrate.New(riverpgxv5.New(pool), &rivermigrate.Config{Logger: jobs.Warnings(log)})
 	if err != nil {
 		return fmt.Errorf("queue: %w", err)
 	}

@@ -67,7 +67,7 @@ const sweepEvery = 10 * time.Minute
 func Config(d Deps, tools int) *river.Config {
 	return &river.Config{
 		ID:                   d.Name,
-		Logger:               d.Log,
+		Logger:               Warnings(d.Log),
 		Workers:              Workers(d),
 		Queues:               map[string]river.QueueConfig{QueueTools: {MaxWorkers: tools}, QueueQuick: {MaxWorkers: 4}},
 		SoftStopTimeout:      10 * time.Second,
