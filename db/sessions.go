@@ -86,7 +86,7 @@ func onlyPlayer(v tagging.Viewer) int64 {
 }
 
 // Sessions lists the sessions, newest first. A player sees those with balls
-// of theirs, and only those are counted.
+// of theirs, without the note, and only those are counted.
 func (s *Store) Sessions(ctx context.Context, v tagging.Viewer) ([]tagging.Session, error) {
 	const op = "db.Sessions"
 	list, err := sessions(ctx, s.pool, v, sqlSessions, args{"squad": v.SquadID, "player": onlyPlayer(v)})
@@ -120,6 +120,9 @@ func sessions(ctx context.Context, q querier, v tagging.Viewer, sql string, a ar
 		list[i] = tagging.Session{
 			ID: r.ID, Title: r.Title, HeldOn: r.HeldOn, Place: r.Place, Note: r.Note, Focus: r.Focus,
 			Recordings: r.Recordings, Balls: r.Balls, Coded: r.Coded,
+		}
+		if !v.Role.Staff() {
+			list[i].Note = "" // it may speak of the others who batted, and of what a plan keeps from the batter
 		}
 		ids[i], at[r.ID] = r.ID, i
 	}

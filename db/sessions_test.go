@@ -83,6 +83,28 @@ func TestSessionCounts(t *testing.T) {
 	assert.Equal(t, [3]int{1, 3, 1}, [3]int{s.Recordings, s.Balls, s.Coded}, "recordings, balls, coded: a note is no code")
 }
 
+func TestTheNoteOfASessionIsTheStaffs(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	ctx := t.Context()
+	id, _ := w.filmed(1)
+	now, err := w.store.Session(ctx, w.coach, id)
+	require.NoError(t, err)
+	_, err = w.store.ChangeSession(ctx, w.coach, id, tagging.SessionInput{
+		Title: now.Title, HeldOn: now.HeldOn, Note: "Dot plays across the line.", Players: []int64{w.players[0].ID},
+	})
+	require.NoError(t, err)
+	for _, v := range []tagging.Viewer{w.coach, w.analyst, w.asPlayer[0]} {
+		one, err := w.store.Session(ctx, v, id)
+		require.NoError(t, err)
+		list, err := w.store.Sessions(ctx, v)
+		require.NoError(t, err)
+		require.Len(t, list, 1)
+		assert.Equal(t, v.Role.Staff(), one.Note != "", v.Role)
+		assert.Equal(t, one.Note, list[0].Note)
+	}
+}
+
 func TestDeleteSessionStopsItsWork(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t)

@@ -163,7 +163,7 @@ func onAPhone(t *testing.T, browser context.Context, app *App, d *demo, session 
 	t.Helper()
 	secret, err := app.store.NewLinkFor(t.Context(), d.cast.coach, time.Hour)
 	require.NoError(t, err)
-	phone := person(t, browser, "look-back on a phone", app.URL(), 390, 844)
+	phone := person(t, browser, "on a phone", app.URL(), 390, 844)
 	phone.open("/join/" + secret)
 	phone.click("button", "")
 	phone.sees("New session")
@@ -171,6 +171,9 @@ func onAPhone(t *testing.T, browser context.Context, app *App, d *demo, session 
 		{fmt.Sprintf("/sessions/%d/look-back", session), "Block by block"},
 		{"/compare?left=base%3Dnarrow&right=base%3Dsound", "In control, of shots played"},
 		{fmt.Sprintf("/players/%d/progress", d.cast.players[d.cast.first]), "What was done"},
+		{fmt.Sprintf("/sessions/%d/code", session), "One holds"},
+		{fmt.Sprintf("/sessions/%d", session), "Code the balls"},
+		{"/find", "Choose all"},
 	} {
 		phone.open(page.path)
 		phone.sees(page.shows)

@@ -1855,6 +1855,7 @@ export interface components {
             /** Format: date */
             held_on: string;
             place: string;
+            /** @description Empty to a player */
             note: string;
             focus: string[];
             players: components["schemas"]["Player"][];
