@@ -47,6 +47,8 @@ export class LaneDesk {
   #done = $state.raw<Change[]>([])
   #undone = $state.raw<Change[]>([])
   #chain: Promise<unknown> = Promise.resolve()
+  /** Counts the beginnings and ends of changes, so that what was asked for before one is not shown after it. */
+  #turns = 0
 
   readonly all = $derived.by((): Span => {
     const ends = this.recordings.map((r) => toSession(r, r.duration_us ?? 0))
@@ -72,9 +74,10 @@ export class LaneDesk {
   constructor(readonly id: number) {}
 
   readonly load = coalesce(async () => {
+    const turns = this.#turns
     try {
       const [session, lane] = await Promise.all([sessions.session(this.id), sessions.lane(this.id)])
-      if (this.busy > 0) return // a change is on its way; its answer is newer
+      if (this.busy > 0 || turns !== this.#turns) return // may be older than a change; it is fetched again after that
       this.session = session
       this.recordings = lane.recordings
       this.blocks = lane.blocks
@@ -255,6 +258,7 @@ export class LaneDesk {
 
   #queue(run: () => Promise<unknown>): void {
     this.busy++
+    this.#turns++
     this.#chain = this.#chain.then(run).then(
       () => this.#settled(),
       (err: unknown) => {
@@ -272,6 +276,7 @@ export class LaneDesk {
 
   #settled(): void {
     this.busy--
+    this.#turns++
     if (this.busy === 0) void this.load() // numbers, blocks and batters follow from the change
   }
 }
