@@ -139,6 +139,7 @@ func (s *Server) routes() []route {
 		{http.MethodPut, "/api/sessions/{id}/blocks", staff, handle(200, s.setBlocks)},
 		{http.MethodGet, "/api/sessions/{id}/lane", staff, handle(200, s.lane)},
 		{http.MethodPost, "/api/sessions/{id}/lane-edits", staff, handle(200, s.editLane)},
+		{http.MethodPost, "/api/sessions/{id}/align", staff, handle(204, s.alignSession)},
 		{http.MethodPut, "/api/sessions/{id}/cut", staff, handle(204, s.setCut)},
 		{http.MethodGet, "/api/sessions/{id}/uploads", staff, handle(200, s.uploadRows)},
 		{http.MethodGet, "/api/sessions/{id}/balls", signedIn, handle(200, s.sessionBalls)},

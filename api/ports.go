@@ -100,6 +100,9 @@ type Footage interface {
 	Retry(ctx context.Context, v tagging.Viewer, id int64) (tagging.Recording, error)
 	// Cancel stops the work on a recording.
 	Cancel(ctx context.Context, v tagging.Viewer, id int64) (tagging.Recording, error)
+	// AlignAll has all cameras of a session compared by their sound once more; fault.Conflict where there are no two
+	// that hear.
+	AlignAll(ctx context.Context, v tagging.Viewer, sessionID int64) error
 	// AlignAgain gives a clock that a person has set back to the sound.
 	AlignAgain(ctx context.Context, v tagging.Viewer, id int64) (tagging.Recording, error)
 	// SplitAgain finds the deliveries anew; what a person has touched stays.

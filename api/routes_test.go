@@ -92,6 +92,7 @@ func (w *world) requests() map[string]request {
 		"POST /api/recordings/{id}/cancel":           {path: f("/api/recordings/%d/cancel", i.spare), want: 200},
 		"POST /api/recordings/{id}/split":            {path: f("/api/recordings/%d/split", i.recording), want: 200},
 		"POST /api/recordings/{id}/align":            {path: f("/api/recordings/%d/align", i.recording), want: 200},
+		"POST /api/sessions/{id}/align":              {path: f("/api/sessions/%d/align", i.session), want: 409},
 		"PUT /api/sessions/{id}/cut":                 {path: f("/api/sessions/%d/cut", i.session), body: `{"cut":0.3}`, want: 204},
 		"GET /api/recordings/{id}/traces":            {path: f("/api/recordings/%d/traces", i.recording), want: 200},
 		"GET /api/recordings/{id}/original":          {path: f("/api/recordings/%d/original", i.recording), want: 200},

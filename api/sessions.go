@@ -112,6 +112,10 @@ func (s *Server) alignRecording(ctx context.Context, v tagging.Viewer, in byID) 
 	return toRecording(r), err
 }
 
+func (s *Server) alignSession(ctx context.Context, v tagging.Viewer, in byID) (none, error) {
+	return none{}, s.store.AlignAll(ctx, v, in.ID)
+}
+
 func (s *Server) traces(ctx context.Context, v tagging.Viewer, in byID) (wireTraces, error) {
 	sound, motion, err := s.store.Traces(ctx, v, in.ID)
 	return wireTraces{toTrace(sound), toTrace(motion)}, err

@@ -40,11 +40,17 @@ const (
 // sound, if there are two cameras that hear. Which recordings there are is
 // part of what makes the job unique: one that comes while it runs has its turn.
 func (s *Store) wantAlignment(ctx context.Context, tx pgx.Tx, session int64) error {
+	_, err := s.enqueueAlignment(ctx, tx, session, false)
+	return err
+}
+
+// enqueueAlignment also says whether there is anything to compare.
+func (s *Store) enqueueAlignment(ctx context.Context, tx pgx.Tx, session int64, anew bool) (bool, error) {
 	rows, err := all[recordingRow](ctx, tx, sqlHeardRecordings, args{"session": session})
 	if err != nil {
-		return err
+		return false, err
 	}
-	beside, work := false, jobs.AlignSession{SessionID: session}
+	beside, work := false, jobs.AlignSession{SessionID: session, Anew: anew}
 	for i, r := range rows {
 		for _, before := range rows[:i] {
 			beside = beside || r.Camera.Beside(before.Camera)
@@ -52,9 +58,26 @@ func (s *Store) wantAlignment(ctx context.Context, tx pgx.Tx, session int64) err
 		work.RecordingIDs = append(work.RecordingIDs, r.ID)
 	}
 	if !beside {
-		return nil
+		return false, nil
 	}
-	return s.enqueue(ctx, tx, job{args: work})
+	return true, s.enqueue(ctx, tx, job{args: work})
+}
+
+// AlignAll has all cameras of a session compared by their sound once more.
+func (s *Store) AlignAll(ctx context.Context, v tagging.Viewer, session int64) error {
+	return s.inTx(ctx, "db.AlignAll", func(tx pgx.Tx) error {
+		if err := staffOnly(v); err != nil {
+			return err
+		}
+		if err := lockSession(ctx, tx, v, session); err != nil {
+			return err
+		}
+		asked, err := s.enqueueAlignment(ctx, tx, session, true)
+		if err == nil && !asked {
+			err = fault.New(fault.Conflict, "", "No two cameras with sound filmed this session. Lay them on one clock by picking the same moment on both.")
+		}
+		return err
+	})
 }
 
 // ToAlign returns a session's recordings that have sound, and the pairs that
@@ -91,7 +114,18 @@ func matches(ctx context.Context, q querier, session int64) ([]align.Pair, error
 // SaveMatches keeps what the sound of pairs of a session's recordings told (A
 // below B, no distances taken off) and sets the clocks that no person has set.
 func (s *Store) SaveMatches(ctx context.Context, session int64, found []align.Pair) error {
-	return s.inTx(ctx, "db.SaveMatches", func(tx pgx.Tx) error {
+	return s.saveMatches(ctx, "db.SaveMatches", session, found, false)
+}
+
+// LayAnew is SaveMatches of all pairs, which a person has asked for: where the
+// sound is sure it goes before what was laid by hand, which stays where it is
+// not.
+func (s *Store) LayAnew(ctx context.Context, session int64, found []align.Pair) error {
+	return s.saveMatches(ctx, "db.LayAnew", session, found, true)
+}
+
+func (s *Store) saveMatches(ctx context.Context, op string, session int64, found []align.Pair, anew bool) error {
+	return s.inTx(ctx, op, func(tx pgx.Tx) error {
 		squad, err := lockSessionForJob(ctx, tx, session)
 		if err != nil {
 			return err
@@ -103,7 +137,7 @@ func (s *Store) SaveMatches(ctx context.Context, session int64, found []align.Pa
 				return err
 			}
 		}
-		return s.layBySound(ctx, tx, squad, session)
+		return s.layBySound(ctx, tx, squad, session, anew)
 	})
 }
 
@@ -158,9 +192,10 @@ func same(a, b *float64) bool {
 	return *a == *b
 }
 
-// layBySound sets the clocks that no person has set by what the sound of pairs
+// layBySound sets the clocks that no person has set (anew: theirs too, where
+// the sound is sure) by what the sound of pairs
 // of recordings told, with the sound's travel taken off where distances were typed.
-func (s *Store) layBySound(ctx context.Context, tx pgx.Tx, squad, session int64) error {
+func (s *Store) layBySound(ctx context.Context, tx pgx.Tx, squad, session int64, anew bool) error {
 	rows, err := all[recordingRow](ctx, tx, sqlHeardRecordings, args{"session": session})
 	if err != nil {
 		return err
@@ -173,17 +208,18 @@ func (s *Store) layBySound(ctx context.Context, tx pgx.Tx, squad, session int64)
 	for i, r := range rows {
 		recordings[i] = r.recording()
 	}
-	return s.setClocks(ctx, tx, squad, session, bySound(recordings, pairs))
+	return s.setClocks(ctx, tx, squad, session, bySound(recordings, pairs, anew))
 }
 
 // bySound decides the clocks. What a person has set stands fast; without that
-// the recording that came first does.
-func bySound(recordings []tagging.Recording, pairs []align.Pair) []clockChange {
+// the recording that came first does. Anew that does in any case, and a
+// person's word stands for the others where the sound is not sure.
+func bySound(recordings []tagging.Recording, pairs []align.Pair, anew bool) []clockChange {
 	byID := map[int]tagging.Recording{}
 	placed := map[int]media.Clock{}
 	for _, r := range recordings {
 		byID[int(r.ID)] = r
-		if r.ClockBy == tagging.ByPerson {
+		if r.ClockBy == tagging.ByPerson && !anew {
 			placed[int(r.ID)] = r.Clock
 		}
 	}
@@ -209,14 +245,16 @@ func bySound(recordings []tagging.Recording, pairs []align.Pair) []clockChange {
 	}
 	laid := align.Chain(placed, believed)
 	var changes []clockChange
-	for _, r := range recordings {
-		if r.ClockBy == tagging.ByPerson {
+	for i, r := range recordings {
+		if r.ClockBy == tagging.ByPerson && (!anew || i == 0) {
 			continue
 		}
 		change := clockChange{id: r.ID, clock: r.Clock, by: tagging.ByGuess, note: loose[int(r.ID)]}
 		sure, why := surest(int(r.ID), pairs)
 		clock, ok := laid[int(r.ID)]
 		switch {
+		case r.ClockBy == tagging.ByPerson && !(ok && sure >= align.Sure):
+			continue
 		case ok && sure >= align.Sure:
 			change.clock, change.by, change.sure = clock, tagging.BySound, &sure
 		case change.note == "":
@@ -246,7 +284,7 @@ func (s *Store) AlignAgain(ctx context.Context, v tagging.Viewer, id int64) (tag
 		if _, err := tx.Exec(ctx, sqlForgetPersonsClock, args{"id": id}); err != nil {
 			return err
 		}
-		if err := s.layBySound(ctx, tx, r.SquadID, r.SessionID); err != nil {
+		if err := s.layBySound(ctx, tx, r.SquadID, r.SessionID, false); err != nil {
 			return err
 		}
 		if err := s.wantAlignment(ctx, tx, r.SessionID); err != nil {

@@ -76,6 +76,37 @@ func TestASecondCameraIsLaidBySound(t *testing.T) {
 	assert.Equal(t, fault.NotFound, fault.KindOf(err))
 }
 
+// TestAllCamerasAnew: what a person laid by hand stays where the sound, asked
+// once more, refuses, and gives way where it is sure.
+func TestAllCamerasAnew(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	ctx := t.Context()
+	id := w.session(w.players[0].ID)
+	side := w.recording(id, media.SideOn, film(60))
+	assertKind(t, fault.Conflict, w.store.AlignAll(ctx, w.analyst, id))
+	behind := w.recording(id, media.BehindTheArm, film(60))
+	require.NoError(t, w.store.SaveMatches(ctx, id, []align.Pair{pairOf(side, behind, 7, 0.2)}))
+	in := w.state(behind)
+	in.Clock.Offset = seconds(5)
+	_, err := w.store.ChangeRecording(ctx, w.analyst, in)
+	require.NoError(t, err)
+
+	before := len(w.jobs("align_session"))
+	require.NoError(t, w.store.AlignAll(ctx, w.analyst, id))
+	require.NoError(t, w.store.AlignAll(ctx, w.analyst, id), "asked twice, compared once")
+	assert.Len(t, w.jobs("align_session"), before+1)
+	assertKind(t, fault.NotFound, w.store.AlignAll(ctx, w.stranger, id))
+	assertKind(t, fault.Forbidden, w.store.AlignAll(ctx, w.asPlayer[0], id))
+
+	require.NoError(t, w.store.LayAnew(ctx, id, []align.Pair{pairOf(side, behind, 9, 0.3)}))
+	assert.Equal(t, tagging.ByPerson, w.state(behind).ClockBy)
+	assert.Equal(t, seconds(5), w.state(behind).Clock.Offset, "the sound refuses: by hand it was")
+	require.NoError(t, w.store.LayAnew(ctx, id, []align.Pair{pairOf(side, behind, 9, 0.98)}))
+	assert.Equal(t, tagging.BySound, w.state(behind).ClockBy)
+	assert.Equal(t, seconds(9), w.state(behind).Clock.Offset)
+}
+
 func TestAlignmentRefused(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t)

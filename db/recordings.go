@@ -293,7 +293,7 @@ func (s *Store) ChangeRecording(ctx context.Context, v tagging.Viewer, in taggin
 			moved := clockChange{id: r.ID, clock: in.Clock, by: tagging.ByPerson}
 			err = s.setClocks(ctx, tx, r.SquadID, r.SessionID, []clockChange{moved})
 		case !same(r.Metres, in.Metres):
-			err = s.layBySound(ctx, tx, r.SquadID, r.SessionID)
+			err = s.layBySound(ctx, tx, r.SquadID, r.SessionID, false)
 		}
 		if err != nil {
 			return err

@@ -19,6 +19,10 @@ func (w *work) align(ctx context.Context, job *river.Job[AlignSession]) error {
 	if err != nil {
 		return err
 	}
+	if job.Args.Anew {
+		known = nil
+	}
+	var anew []align.Pair
 	for i, b := range recordings {
 		for _, a := range recordings[:i] {
 			compared := slices.ContainsFunc(known, func(p align.Pair) bool { return p.A == int(a.ID) && p.B == int(b.ID) })
@@ -29,10 +33,15 @@ func (w *work) align(ctx context.Context, job *river.Job[AlignSession]) error {
 			if err != nil {
 				return err
 			}
-			if err := w.Store.SaveMatches(ctx, session, []align.Pair{pair}); err != nil {
+			if job.Args.Anew {
+				anew = append(anew, pair)
+			} else if err := w.Store.SaveMatches(ctx, session, []align.Pair{pair}); err != nil {
 				return err
 			}
 		}
+	}
+	if job.Args.Anew {
+		return w.Store.LayAnew(ctx, session, anew)
 	}
 	return nil
 }

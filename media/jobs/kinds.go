@@ -81,6 +81,7 @@ func (SplitRecording) InsertOpts() river.InsertOpts { return opts(QueueTools, Pr
 type AlignSession struct {
 	SessionID    int64   `json:"session_id"`
 	RecordingIDs []int64 `json:"recording_ids"`
+	Anew         bool    `json:"anew,omitempty"` // a person asks: all pairs are compared once more
 }
 
 // Kind names the job in the database.

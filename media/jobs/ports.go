@@ -47,6 +47,9 @@ type Store interface {
 	// SaveMatches keeps how pairs of recordings lie on each other by their sound alone, A's id below B's, and sets the
 	// clocks that no person has set.
 	SaveMatches(ctx context.Context, session int64, found []align.Pair) error
+	// LayAnew is SaveMatches of all pairs, which a person has asked for: where the sound is sure it goes before what
+	// was laid by hand, which stays where it is not.
+	LayAnew(ctx context.Context, session int64, found []align.Pair) error
 	// SetProgress tells pages how far a step is: at most a call a second.
 	SetProgress(ctx context.Context, recordingID int64, step string, share float64) error
 	// FailRecording records why a recording came to nothing, for the person.

@@ -29,6 +29,8 @@ export const cancelRecording = (id: number) => call('post', '/api/recordings/{id
 export const splitRecording = (id: number) => call('post', '/api/recordings/{id}/split', { path: { id } })
 /** Gives the clock that a person has set back to the sound. */
 export const alignRecording = (id: number) => call('post', '/api/recordings/{id}/align', { path: { id } })
+/** Compares all of a session's recordings by their sound once more. */
+export const alignSession = (id: number) => call('post', '/api/sessions/{id}/align', { path: { id } })
 export const traces = (id: number) => call('get', '/api/recordings/{id}/traces', { path: { id } })
 export const originalUrl = (id: number) => `/api/recordings/${id}/original`
 /** What was heard half a second before and after a time of the recording's own clock. */

@@ -300,6 +300,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/sessions/{id}/align": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Compare all cameras by their sound once more; what was laid by hand stays where that is not sure */
+        post: operations["alignSession"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/sessions/{id}/cut": {
         parameters: {
             query?: never;
@@ -3975,6 +3992,27 @@ export interface operations {
                 content: {
                     "application/json": components["schemas"]["LaneBall"][];
                 };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    alignSession: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description asked for */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             default: components["responses"]["Problem"];
         };

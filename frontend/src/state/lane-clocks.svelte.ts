@@ -53,6 +53,13 @@ export class LaneClocks {
     await this.#send(() => footage.alignRecording(r.id))
   }
 
+  /** Has all cameras compared by their sound once more; what was laid by hand stays where that is not sure. */
+  async anew(): Promise<void> {
+    await this.#send(() => footage.alignSession(this.desk.id))
+    announce('The cameras are being compared')
+    toasts.say('The cameras are being compared by their sound. What comes of it is shown here.')
+  }
+
   async #send(send: () => Promise<unknown>): Promise<void> {
     this.busy = true
     try {

@@ -50,7 +50,8 @@ class AtTheNet {
         send: (presses) => this.#send(presses),
         judge,
         later: (ms, fn) => {
-          const timer = setTimeout(fn, ms)
+          // A phone in a pocket spares its battery: what waits is sent when the page is seen again.
+          const timer = setTimeout(() => document.visibilityState === 'visible' && fn(), ms)
           return () => clearTimeout(timer)
         },
         shelf: shelf(),

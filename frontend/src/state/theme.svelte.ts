@@ -5,6 +5,16 @@ const KEY = 'netreel.theme'
 
 class Themes {
   #theme = $state<Theme>('system')
+  #turns = $state(0)
+
+  constructor() {
+    globalThis.matchMedia?.('(prefers-color-scheme: dark)').addEventListener('change', () => this.#turns++)
+  }
+
+  /** Read by what paints by itself, to be painted anew when the colours change. */
+  get colours(): string {
+    return `${this.#theme} ${this.#turns}`
+  }
 
   get theme(): Theme {
     return this.#theme
