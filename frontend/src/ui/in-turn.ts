@@ -5,15 +5,25 @@ import { Turns } from '../state/turns'
 // and the clip itself would wait behind them.
 const turns = new Turns(2)
 
-/** Fetches a ball's poster into an `img` once it is near the window and its turn has come. */
+/**
+ * Fetches a ball's poster into an `img` once it is near the window and its turn has come. One that is scrolled away before
+ * that waits no longer, so that what is in sight comes first.
+ */
 export function inTurn(src: string): Attachment<HTMLImageElement> {
   return (img) => {
+    let waits = false
     let end = () => {}
+    const begin = () => {
+      near.disconnect()
+      img.src = src
+    }
     const near = new IntersectionObserver(
       (entries) => {
-        if (!entries.some((e) => e.isIntersecting)) return
-        near.disconnect()
-        end = turns.take(() => (img.src = src))
+        const here = entries.at(-1)!.isIntersecting
+        if (here === waits) return
+        waits = here
+        if (here) end = turns.take(begin)
+        else end()
       },
       { rootMargin: '200px' },
     )
