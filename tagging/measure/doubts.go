@@ -25,6 +25,7 @@ type Doubt struct {
 // Limits at which something strikes.
 const (
 	dimlySeen = 0.5 // visibility below which a point is a guess
+	halfVague = 0.5 // of the deviation at which a measure is refused: judgement
 	// Iglewicz & Hoaglin, How to detect and handle outliers (1993), take a
 	// modified z score above 3.5 for an outlier (from memory).
 	strange   = 3.5
@@ -38,8 +39,8 @@ const madToSigma = 1.4826
 
 // Doubts orders proposed values by how much they look wrong, the worst first;
 // those that don't stay in order, last. A value strikes when one of its points
-// was hardly seen, when the feet cross, and when it jumps from the run of the
-// player's values, by median and median absolute deviation of those around it,
+// was hardly seen, when it is very unsure, when the feet cross, and when it jumps
+// from the run of the player's values, by median and median absolute deviation of those around it,
 // which a few wrong values can't shift.
 func Doubts(all []Proposed) []Doubt {
 	runs := map[string][]int{}
@@ -52,6 +53,9 @@ func Doubts(all []Proposed) []Doubt {
 		doubts[i].Proposed = p
 		if p.Seen < dimlySeen {
 			doubts[i].add(2*(dimlySeen-p.Seen)/dimlySeen+1, fmt.Sprintf("A point was hardly seen (%.0f %%).", 100*p.Seen))
+		}
+		if m, ok := Find(p.Value.Measure); ok && p.Value.Sigma > halfVague*m.vague {
+			doubts[i].add(1, fmt.Sprintf("%s is only told to ± %s %s.", m.Name, number(p.Value.Sigma, 0), m.Unit))
 		}
 		if p.Crossed {
 			doubts[i].add(3, "The feet cross.")

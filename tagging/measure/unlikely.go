@@ -24,7 +24,7 @@ const (
 // player's height.
 const (
 	widestBase  = 0.75 // base
-	aslant      = 0.35 // one foot farther from the camera's side than the other
+	aslant      = 0.25 // one foot farther from the camera's side than the other
 	ankleToHeel = 0.12
 	turnedIn    = 0.7  // of a foot's length, by which its toe is to the leg side of its heel
 	unknownTall = 1.75 // metres, for a batter whose height is not known
