@@ -150,7 +150,7 @@ func piece(c filmClip, f *tagging.ClipFile, src string) render.Piece {
 	p := render.Piece{Src: src, From: max(f.Lead, 0), To: f.Lead + c.clip.Span.Length(),
 		Title: cmp.Or(c.item.Title, ballTitle(c.item)), Note: c.item.Note}
 	for _, cue := range export.BallCues(c.item.Ball, c.clip) {
-		p.Captions = append(p.Captions, render.Caption{Text: cue.Text,
+		p.Captions = append(p.Captions, render.Caption{Text: cue.Text, Aside: cue.Measured,
 			Span: media.Span{Start: f.Lead + cue.Span.Start, End: f.Lead + cue.Span.End}})
 	}
 	return p

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"netreel/media"
 	"netreel/media/fault"
@@ -84,20 +85,41 @@ func (s *setter) card(c Card) error {
 // heading sets a ball's title and note in the top left corner, in little more
 // than half the width: the picture is what people came for.
 func (s *setter) heading(title, note string) error {
-	return s.panel(media.Span{}, false, s.width*3/5, []block{
+	return s.panel(media.Span{}, topLeft, s.width*3/5, []block{
 		{s.bold, s.height / 26, title, 1},
 		{s.plain, s.height / 30, note, 3},
 	})
 }
 
-// caption sets words at the bottom, in the middle.
+// captionLines is how many lines a caption may have: more would hide the batter.
+const captionLines = 4
+
+// caption sets words at the bottom, in the middle. What would take too many
+// lines stands in a row.
 func (s *setter) caption(c Cue) error {
-	return s.panel(c.Span, true, s.width-2*s.margin, []block{{s.plain, s.height / 24, c.Text, 4}})
+	text := c.Text
+	if strings.Count(text, "\n") >= captionLines {
+		text = strings.ReplaceAll(text, "\n", " · ")
+	}
+	return s.panel(c.Span, bottom, s.width-2*s.margin, []block{{s.plain, s.height / 24, text, captionLines}})
 }
 
-// panel sets blocks on a dark panel no wider than widest: at the bottom in the
-// middle, or in the top left corner.
-func (s *setter) panel(within media.Span, bottom bool, widest int, blocks []block) error {
+// aside sets words in the top right corner.
+func (s *setter) aside(c Cue) error {
+	return s.panel(c.Span, topRight, s.width*2/5-2*s.margin, []block{{s.plain, s.height / 30, c.Text, 6}})
+}
+
+// corner is where a panel stands.
+type corner int
+
+const (
+	topLeft corner = iota
+	topRight
+	bottom // in the middle
+)
+
+// panel sets blocks on a dark panel no wider than widest.
+func (s *setter) panel(within media.Span, where corner, widest int, blocks []block) error {
 	pad := s.margin / 2
 	wide, tall := 0, 0
 	set := make([][]string, len(blocks))
@@ -112,7 +134,10 @@ func (s *setter) panel(within media.Span, bottom bool, widest int, blocks []bloc
 		return nil
 	}
 	p := media.Panel{X: s.margin, Y: s.margin, Width: wide + 2*pad, Height: tall + pad, Within: within}
-	if bottom {
+	switch where {
+	case topRight:
+		p.X = s.width - s.margin - p.Width
+	case bottom:
 		p.X, p.Y = (s.width-p.Width)/2, s.height-s.margin-p.Height
 	}
 	s.strip.Panels = append(s.strip.Panels, p)
@@ -121,7 +146,7 @@ func (s *setter) panel(within media.Span, bottom bool, widest int, blocks []bloc
 		for _, line := range set[i] {
 			y += b.step()
 			at := media.Letter{X: p.X + pad, Baseline: y - b.size*3/10, Within: within}
-			if bottom {
+			if where == bottom {
 				at.Centre, at.X = true, s.width/2
 			}
 			if err := s.put(at, b, line); err != nil {
@@ -148,6 +173,11 @@ func (r *reel) letter(i int) (media.Strip, error) {
 	}
 	for _, c := range p.captions {
 		if err := s.caption(c); err != nil {
+			return p.Strip, err
+		}
+	}
+	for _, c := range p.asides {
+		if err := s.aside(c); err != nil {
 			return p.Strip, err
 		}
 	}

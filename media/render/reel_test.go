@@ -154,6 +154,9 @@ func TestReelBurned(t *testing.T) {
 	tool := newTool(t)
 	j := job(t, t.TempDir())
 	j.Burn, j.Pieces = true, j.Pieces[:1]
+	j.Pieces[0].Captions = append(j.Pieces[0].Captions, render.Caption{
+		Span: media.Span{Start: media.Second, End: 2 * media.Second}, Text: "Base: 74 ± 3 cm\nFront knee: 141 ± 4°", Aside: true,
+	})
 	cues, err := render.Reel(t.Context(), tool, j, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -166,7 +169,7 @@ func TestReelBurned(t *testing.T) {
 		t.Errorf("streams are %q (%v)", p, err)
 	}
 	// White letters: on the card, in the corner, at the bottom from the first
-	// caption's time on.
+	// caption's time on, and in the other corner from the figures' time on.
 	lit := map[string]int{}
 	err = tool.Pictures(t.Context(), j.Dst, ffmpeg.PictureSpec{Width: 640, Height: 360}, func(p ffmpeg.Picture) error {
 		switch p.At {
@@ -174,18 +177,23 @@ func TestReelBurned(t *testing.T) {
 			lit["card"] = bright(p.Grey, 100, 260)
 		case 3_100_000:
 			lit["corner"], lit["first caption"] = bright(p.Grey, 45, 150), bright(p.Grey, 300, 360)
+			lit["no figures yet"] = brightIn(p.Grey, 400, 640, 15, 60)
 		case 4_660_000:
 			lit["second caption"] = bright(p.Grey, 270, 360)
+			lit["figures"] = brightIn(p.Grey, 400, 640, 15, 60)
 		}
 		return nil
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, where := range []string{"card", "corner", "first caption", "second caption"} {
+	for _, where := range []string{"card", "corner", "first caption", "second caption", "figures"} {
 		if lit[where] < 50 {
 			t.Errorf("%s has %d bright points: no letters", where, lit[where])
 		}
+	}
+	if lit["no figures yet"] >= lit["figures"] {
+		t.Errorf("the figures stand there before their time: %v", lit)
 	}
 	if lit["second caption"] < 2*lit["first caption"] {
 		t.Errorf("the long caption is no larger than the short one: %v", lit)
@@ -193,11 +201,16 @@ func TestReelBurned(t *testing.T) {
 }
 
 // bright counts the bright points in some rows of a picture 640 wide.
-func bright(grey []byte, from, to int) int {
+func bright(grey []byte, from, to int) int { return brightIn(grey, 0, 640, from, to) }
+
+// brightIn counts those in some of its columns too.
+func brightIn(grey []byte, left, right, from, to int) int {
 	n := 0
-	for _, v := range grey[from*640 : to*640] {
-		if v > 200 {
-			n++
+	for y := from; y < to; y++ {
+		for _, v := range grey[y*640+left : y*640+right] {
+			if v > 200 {
+				n++
+			}
 		}
 	}
 	return n

@@ -38,8 +38,9 @@ const CardLength = 3 * media.Second
 
 // Caption is something said at a time.
 type Caption struct {
-	Span media.Span // on the clip's own clock
-	Text string
+	Span  media.Span // on the clip's own clock
+	Text  string
+	Aside bool // burned into the top right corner, where figures hide nothing of the batter; otherwise at the bottom
 }
 
 // Piece is one ball of a film.
@@ -132,6 +133,7 @@ type planned struct {
 	card        *Card
 	title, note string
 	captions    []Cue // on the strip's clock
+	asides      []Cue // likewise
 }
 
 // plan checks every piece and lays out the film's clock, before any work is done.
@@ -155,9 +157,22 @@ func (r *reel) plan(ctx context.Context) error {
 		}
 		s := blank
 		s.Src, s.Span = p.Src, shown
-		r.add(planned{Strip: s, title: clean(p.Title), note: clean(p.Note), captions: flatten(p.Captions, shown)})
+		below, aside := parted(p.Captions)
+		r.add(planned{Strip: s, title: clean(p.Title), note: clean(p.Note), captions: flatten(below, shown), asides: flatten(aside, shown)})
 	}
 	return nil
+}
+
+// parted parts captions by where they stand.
+func parted(captions []Caption) (below, aside []Caption) {
+	for _, c := range captions {
+		if c.Aside {
+			aside = append(aside, c)
+		} else {
+			below = append(below, c)
+		}
+	}
+	return below, aside
 }
 
 // pieceFault says which ball could not be used.

@@ -87,10 +87,10 @@ func onFilm(p planned, begin, length media.Micros) []Cue {
 	shown := media.Span{Start: 0, End: length}
 	var all []Caption
 	if heading != "" {
-		all = append(all, Caption{shown, heading})
+		all = append(all, Caption{Span: shown, Text: heading})
 	}
-	for _, c := range p.captions {
-		all = append(all, Caption(c))
+	for _, c := range slices.Concat(p.captions, p.asides) {
+		all = append(all, Caption{Span: c.Span, Text: c.Text})
 	}
 	cues := flatten(all, shown)
 	for i := range cues {

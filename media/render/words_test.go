@@ -40,7 +40,7 @@ func TestFlatten(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		time := rapid.Custom(func(t *rapid.T) media.Micros { return media.Micros(rapid.IntRange(0, 20).Draw(t, "time")) })
 		captions := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Caption {
-			return Caption{media.Span{Start: time.Draw(t, "start"), End: time.Draw(t, "end")}, rapid.SampledFrom([]string{"a", "b", "c", ""}).Draw(t, "text")}
+			return Caption{Span: media.Span{Start: time.Draw(t, "start"), End: time.Draw(t, "end")}, Text: rapid.SampledFrom([]string{"a", "b", "c", ""}).Draw(t, "text")}
 		}), 0, 6).Draw(t, "captions")
 		from := time.Draw(t, "from")
 		shown := media.Span{Start: from, End: from + time.Draw(t, "length")}

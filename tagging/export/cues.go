@@ -18,8 +18,9 @@ import (
 
 // Cue is a text that is shown for a while.
 type Cue struct {
-	Span media.Span
-	Text string // lines are parted by \n
+	Span     media.Span
+	Text     string // lines are parted by \n
+	Measured bool   // figures, rather than what somebody saw
 }
 
 // Shown for how long: a term for ShownFor, a longer text for as long as it
@@ -65,7 +66,7 @@ func BallCues(b tagging.Ball, c tagging.Clip) []Cue {
 			span.End = c.Clock.ToRecording(*o.Until) - c.Span.Start
 		}
 		if span, ok := within(span, length); ok {
-			cues = append(cues, Cue{span, text})
+			cues = append(cues, Cue{Span: span, Text: text})
 		}
 	}
 	if text := measured(b, c.RecordingID); text != "" {
@@ -75,7 +76,7 @@ func BallCues(b tagging.Ball, c tagging.Clip) []Cue {
 		}
 		span.End = span.Start + readable(text)
 		if span, ok := within(span, length); ok {
-			cues = append(cues, Cue{span, text})
+			cues = append(cues, Cue{Span: span, Text: text, Measured: true})
 		}
 	}
 	slices.SortStableFunc(cues, byStart)
@@ -112,10 +113,11 @@ func ReelCues(p tagging.Playlist) []Cue {
 		}
 		length := c.Span.Length()
 		if text := opening(item.ReelBall); text != "" {
-			cues = append(cues, Cue{media.Span{Start: at, End: at + min(length, readable(text))}, text})
+			cues = append(cues, Cue{Span: media.Span{Start: at, End: at + min(length, readable(text))}, Text: text})
 		}
 		for _, cue := range BallCues(item.Ball, c) {
-			cues = append(cues, Cue{media.Span{Start: at + cue.Span.Start, End: at + cue.Span.End}, cue.Text})
+			cue.Span = media.Span{Start: at + cue.Span.Start, End: at + cue.Span.End}
+			cues = append(cues, cue)
 		}
 		at += length
 	}
@@ -130,7 +132,7 @@ func byStart(a, b Cue) int { return cmp.Compare(a.Span.Start, b.Span.Start) }
 func joinSame(cues []Cue) []Cue {
 	var out []Cue
 	for _, c := range cues {
-		i := slices.IndexFunc(out, func(o Cue) bool { return o.Span == c.Span })
+		i := slices.IndexFunc(out, func(o Cue) bool { return o.Span == c.Span && o.Measured == c.Measured })
 		switch {
 		case i < 0:
 			out = append(out, c)

@@ -81,7 +81,7 @@ func TestBallCuesSayWhatWasMeasured(t *testing.T) {
 	const text = "Base: 62 ± 3 cm\nFront knee: 141 ± 4°"
 	assert.Equal(t, []export.Cue{
 		{Span: span(1.5, 3.5), Text: "Shot: Drive"},
-		{Span: media.Span{Start: 1_500_000, End: 1_500_000 + media.Micros(utf8.RuneCountInString(text))*media.Second/15}, Text: text},
+		{Span: media.Span{Start: 1_500_000, End: 1_500_000 + media.Micros(utf8.RuneCountInString(text))*media.Second/15}, Text: text, Measured: true},
 	}, export.BallCues(b, b.Clips[0]), "off the picture that is shown, at contact, for as long as it takes to read")
 
 	b.Contact = nil

@@ -87,10 +87,11 @@ func (s Session) cues(where func(tagging.Ball) (tagging.Clip, bool)) []Cue {
 			continue
 		}
 		at := c.Span.Start
-		opening := Cue{media.Span{Start: at, End: at + min(c.Span.Length(), ShownFor)}, fmt.Sprintf("Ball %d", b.Number)}
+		opening := Cue{Span: media.Span{Start: at, End: at + min(c.Span.Length(), ShownFor)}, Text: fmt.Sprintf("Ball %d", b.Number)}
 		cues = append(cues, opening)
 		for _, cue := range BallCues(b, c) {
-			cues = append(cues, Cue{media.Span{Start: at + cue.Span.Start, End: at + cue.Span.End}, cue.Text})
+			cue.Span = media.Span{Start: at + cue.Span.Start, End: at + cue.Span.End}
+			cues = append(cues, cue)
 		}
 	}
 	slices.SortStableFunc(cues, byStart)

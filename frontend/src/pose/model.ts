@@ -5,8 +5,8 @@
 import type { Answer, Asked } from './frame'
 import type { Landmark } from './landmarks'
 
-/** Longer than the first look of a slow machine takes. */
-const PATIENCE = 120_000
+/** Longer than the first look of a slow and busy machine takes: two minutes were seen. */
+const PATIENCE = 300_000
 
 export class PoseUnavailable extends Error {}
 

@@ -54,7 +54,7 @@ export class MeasureRun {
   problem = $state('')
   /** Seconds that the latest balls took. */
   #took = $state.raw<readonly number[]>([])
-  /** Seconds a ball; null before the first. */
+  /** Seconds a ball; null until that is known. */
   readonly pace = $derived.by(() => (this.#took.length > 0 ? this.#took.reduce((sum, s) => sum + s, 0) / this.#took.length : null))
   /** Seconds until all are done, by the latest balls. */
   readonly left = $derived.by(() => (this.pace === null ? null : this.pace * (this.total - this.done)))
@@ -133,6 +133,7 @@ export class MeasureRun {
 
   async #work(turn: number): Promise<void> {
     let row = 0
+    let warm = false
     const over = () => turn !== this.#turn
     while (!over() && this.state === 'running') {
       const task = this.#tasks[0]
@@ -147,7 +148,9 @@ export class MeasureRun {
         row = 0
         this.#tasks.shift()
         this.#end(task, found)
-        this.#took = [...this.#took, (performance.now() - began) / 1000].slice(-PACE_OF)
+        // The first look opens the models, which says nothing of the next.
+        if (warm) this.#took = [...this.#took, (performance.now() - began) / 1000].slice(-PACE_OF)
+        warm = true
       } catch (err) {
         if (over()) return
         if (connection.lost || err instanceof PoseUnavailable || ++row >= IN_A_ROW) {

@@ -28,7 +28,12 @@ export function inTurn(src: string): Attachment<HTMLImageElement> {
       { rootMargin: '200px' },
     )
     near.observe(img)
-    const over = () => end()
+    // Browsers draw a torn page where a picture is not there yet, or never comes; the dark ground says enough.
+    img.style.visibility = 'hidden'
+    const over = (e: Event) => {
+      if (e.type === 'load') img.style.visibility = ''
+      end()
+    }
     img.addEventListener('load', over)
     img.addEventListener('error', over)
     return () => {
