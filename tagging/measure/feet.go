@@ -26,8 +26,8 @@ const (
 // placed checks that a point of a foot can be one.
 func placed(s side, at Spot) error {
 	if at.X < behindStumps || at.X > downThePitch || math.Abs(at.Y) > beside {
-		return refuse("The %s foot would stand %.1f m from the stumps along the pitch and %.1f m beside it. "+
-			"Either it is off the ground, or the click is not on the sole.", s.name, at.X, math.Abs(at.Y))
+		return refuse("The %s foot would stand %s m from the stumps along the pitch and %.1f m beside it. "+
+			"Either it is off the ground, or the click is not on the sole.", s.name, number(at.X, 1), math.Abs(at.Y))
 	}
 	return nil
 }

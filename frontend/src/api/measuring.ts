@@ -1,8 +1,10 @@
-import { call } from './client'
+import { call, file } from './client'
 import type { CalibrationInput, Measures, Reading, ReadingInput, Yardsticks } from './types'
 
 /** The picture of a recording at a time of its own clock, as large as the film. */
 export const stillUrl = (recording: number, at: number) => `/api/recordings/${recording}/still?at_us=${Math.max(0, Math.round(at))}`
+/** That picture. Rejects with ApiError. */
+export const still = (recording: number, at: number) => file(stillUrl(recording, at))
 
 export const calibration = (recording: number) => call('get', '/api/recordings/{id}/calibration', { path: { id: recording } })
 /** Solves what was clicked and keeps nothing. */

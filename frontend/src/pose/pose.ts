@@ -3,7 +3,7 @@ import { bodyOf, jointsOf, outOf, roomy, squared, type Body, type Box, type Join
 import { PoseModel } from './model'
 
 export { PoseUnavailable } from './model'
-export type Picture = HTMLCanvasElement | HTMLImageElement | HTMLVideoElement
+export type Picture = HTMLCanvasElement | HTMLVideoElement | ImageBitmap
 
 /** Knows heels and toes; for stills. It calculates by WebGL. */
 export const whole = new PoseModel('whole', canDraw)
@@ -24,7 +24,6 @@ function canDraw(): boolean {
 
 /** Width and height of what a picture shows, pixels. */
 export function sizeOf(p: Picture): [number, number] {
-  if (p instanceof HTMLImageElement) return [p.naturalWidth, p.naturalHeight]
   return p instanceof HTMLVideoElement ? [p.videoWidth, p.videoHeight] : [p.width, p.height]
 }
 

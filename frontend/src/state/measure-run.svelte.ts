@@ -121,13 +121,15 @@ export class MeasureRun {
   #fail(err: unknown): void {
     this.problem = wordsOf(err)
     this.state = this.#tasks.length > 0 ? 'paused' : 'idle'
-    this.#waits = this.state === 'paused' && err instanceof ApiError && err.offline
+    this.#waits = this.state === 'paused' && isOffline(err)
+    if (this.#waits && !connection.lost) this.resume() // it came back meanwhile
   }
 
   /** Works, unless that is going on: one ball at a time. */
   #go(): void {
     this.#loop ??= this.#work(this.#turn).finally(() => {
       this.#loop = null
+      if (this.state === 'running' && this.#tasks.length > 0) this.#go() // it was to go on while it came to its end
     })
   }
 
@@ -153,8 +155,8 @@ export class MeasureRun {
         warm = true
       } catch (err) {
         if (over()) return
-        if (connection.lost || err instanceof PoseUnavailable || ++row >= IN_A_ROW) {
-          this.#fail(connection.lost ? ApiError.unreachable() : err)
+        if (isOffline(err) || err instanceof PoseUnavailable || ++row >= IN_A_ROW) {
+          this.#fail(err)
           return
         }
         this.#tasks.shift()
@@ -172,11 +174,11 @@ export class MeasureRun {
   }
 }
 
+const isOffline = (err: unknown): boolean => err instanceof ApiError && err.offline
+
 /** Measures a ball; false: nobody was made out. One that a person has measured meanwhile stays as it is. */
 async function measure(t: Task, signal: AbortSignal): Promise<boolean> {
-  const still = new Image()
-  still.src = api.stillUrl(t.recording.id, t.at)
-  await still.decode()
+  const still = await createImageBitmap(await api.still(t.recording.id, t.at))
   const clip = t.ball.clips.find((c) => c.recording_id === t.recording.id)
   const track = clip ? trackOf(clip, t.recording.rate_ppm) : null
   const box = await boxOn(still, t.box, () => wayTo(t.ball, track, t.box, signal))
