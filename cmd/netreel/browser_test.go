@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -18,7 +19,7 @@ import (
 
 // browserPatience is how long a page may take to show what it should. It is a
 // bound for a broken page, not a measure: a page that is right passes at once.
-const browserPatience = 60 * time.Second
+const browserPatience = 4 * time.Minute
 
 // chromium starts one headless browser for a test.
 func chromium(t *testing.T, flags ...chromedp.ExecAllocatorOption) context.Context {
@@ -212,6 +213,14 @@ func (p *tab) shot(what string) {
 		return
 	}
 	p.t.Logf("picture: %s", name)
+}
+
+// refused takes what browsers note of requests that the server refused out of
+// what quiet looks at: they were meant.
+func (p *tab) refused() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.errors = slices.DeleteFunc(p.errors, func(e string) bool { return strings.Contains(e, "status of 400") })
 }
 
 // quiet fails the test if the page wrote errors to the console.

@@ -10,7 +10,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"netreel/media/scene"
-	"netreel/media/scene/space"
 )
 
 // measured is a session whose footage is split, with one player, and a coach's
@@ -25,11 +24,16 @@ type measuredWorld struct {
 }
 
 func measuring(t *testing.T) *measuredWorld {
-	film := rendered(t, shortScene())
 	app := running(t)
 	secret, err := app.unclaimedLink(t.Context())
 	require.NoError(t, err)
-	w := &measuredWorld{coach: person(t, chromium(t), "coach", app.URL(), 1440, 900), film: film}
+	return measuringOn(t, app.URL(), secret)
+}
+
+// measuringOn is the same on a server that runs already and has not been
+// claimed.
+func measuringOn(t *testing.T, base, secret string) *measuredWorld {
+	w := &measuredWorld{coach: person(t, chromium(t), "coach", base, 1440, 900), film: rendered(t, shortScene())}
 	w.coach.open("/join/" + secret)
 	w.coach.fill("Your name", "Wren Oldacre")
 	w.coach.fill("The squad’s name", "Tarnbeck Women")
@@ -44,7 +48,7 @@ func measuring(t *testing.T) *measuredWorld {
 	})()`)
 	w.coach.open(fmt.Sprintf("/sessions/%d", w.session))
 	w.coach.sees("Bring in the footage")
-	w.coach.do(chromedp.SetUploadFiles(chromedp.CSS("input[type=file]"), []string{film.path}))
+	w.coach.do(chromedp.SetUploadFiles(chromedp.CSS("input[type=file]"), []string{w.film.path}))
 	w.coach.click("button", "Upload")
 	w.coach.until(fmt.Sprintf(`fetch('/api/sessions/%d/lane').then(r => r.json()).then(l => l.recordings.some(r => r.state == "ready"))`, w.session))
 	w.recording = eval[int64](w.coach, fmt.Sprintf(`fetch('/api/sessions/%d/lane').then(r => r.json()).then(l => l.recordings[0].id)`, w.session))
@@ -72,15 +76,18 @@ func (w *measuredWorld) struck(t *testing.T) {
 
 // clickOn presses the still where a place of the lane is seen, in metres.
 func (w *measuredWorld) clickOn(x, y, z float64) {
-	t := w.coach.t
-	t.Helper()
-	p, _, ok := w.film.truth.Camera.Project(space.V{X: x, Y: y, Z: z})
-	require.True(t, ok)
-	set := w.film.truth.Setting
+	w.coach.t.Helper()
+	p := w.film.seenAt(x, y, z)
+	w.clickAt(p.X, p.Y)
+}
+
+// clickAt presses a place of the still, in shares of it.
+func (w *measuredWorld) clickAt(x, y float64) {
+	w.coach.t.Helper()
 	at := eval[[]float64](w.coach, fmt.Sprintf(`(() => {
 		const b = document.querySelector('.pad').getBoundingClientRect();
 		return [b.left + b.width * %v, b.top + b.height * %v];
-	})()`, p.X/float64(set.Width), p.Y/float64(set.Height)))
+	})()`, x, y))
 	w.coach.do(chromedp.MouseClickXY(at[0], at[1]))
 }
 
@@ -90,6 +97,66 @@ func (w *measuredWorld) place(name string, x, y, z float64) {
 	w.coach.t.Helper()
 	w.coach.until(fmt.Sprintf(`document.querySelector('.measure .now strong')?.innerText == %q`, name))
 	w.clickOn(x, y, z)
+}
+
+// badMarks clicks marks that can't be used: the page says why, offers no saving,
+// and nothing is kept. All is undone at the end.
+func (w *measuredWorld) badMarks(gap, pop float64) {
+	coach := w.coach
+	coach.t.Helper()
+	click := func(at ...[2]float64) {
+		for i, p := range at {
+			w.clickOn(p[0], p[1], 0)
+			coach.until(fmt.Sprintf(`document.querySelectorAll('.pad .dot').length == %d`, i+1))
+		}
+	}
+	bowlingLeg, bowlingOff, poppingLeg, poppingOff := [2]float64{0, -gap}, [2]float64{0, gap}, [2]float64{pop, -gap}, [2]float64{pop, gap}
+	for _, bad := range []struct {
+		says  string
+		marks [][2]float64
+	}{
+		{"Click 1 more", [][2]float64{bowlingLeg, bowlingOff, poppingLeg}},
+		{"look swapped", [][2]float64{bowlingOff, bowlingLeg, poppingLeg, poppingOff}},
+		{"on one line", [][2]float64{bowlingLeg, bowlingOff, poppingLeg, {0, gap / 2}}},
+	} {
+		click(bad.marks...)
+		coach.sees(bad.says)
+		assert.True(coach.t, eval[bool](coach, `document.querySelector('.result button').disabled`), bad.says)
+		for left := len(bad.marks) - 1; left >= 0; left-- {
+			coach.press("\b")
+			coach.until(fmt.Sprintf(`document.querySelectorAll('.pad .dot').length == %d`, left))
+		}
+	}
+	assert.True(coach.t, eval[bool](coach, fmt.Sprintf(`fetch('/api/recordings/%d/calibration').then(r => r.json()).then(s => s.calibration === null)`, w.recording)), "nothing is kept")
+}
+
+// badHeels puts the back heel where no ground is, and says that the foot is in
+// the air: the page says why nothing follows, and nothing is kept. Undone at the
+// end.
+func (w *measuredWorld) badHeels(front float64) {
+	coach := w.coach
+	coach.t.Helper()
+	w.place("Front heel", front, 0, 0)
+	coach.until(`document.querySelector('.measure .now strong')?.innerText == 'Back heel'`)
+	w.clickAt(0.6, 0.02)
+	coach.until(`document.querySelector('.measure .refused')?.innerText.includes('horizon')`)
+	coach.enter()
+	coach.sees("Nothing could be measured")
+	coach.do(chromedp.Evaluate[chromedp.Void](`(() => {
+		const s = document.querySelectorAll('.measure select')[1];
+		s.value = 'up';
+		s.dispatchEvent(new Event('change', {bubbles: true}));
+	})()`))
+	coach.until(`document.querySelector('.measure .refused')?.innerText.includes('off the ground')`)
+	coach.do(chromedp.Evaluate[chromedp.Void](`(() => {
+		const s = document.querySelectorAll('.measure select')[1];
+		s.value = '';
+		s.dispatchEvent(new Event('change', {bubbles: true}));
+	})()`))
+	assert.Zero(coach.t, eval[int](coach, fmt.Sprintf(`fetch('/api/balls/%d/readings').then(r => r.json()).then(l => l.length)`, w.ball)), "nothing is kept")
+	coach.press("\b")
+	coach.press("\b")
+	coach.until(`document.querySelectorAll('.layer .pad .dot').length == 0`)
 }
 
 // TestMeasuring is the way from clicks to centimetres to a question: a camera
@@ -104,6 +171,8 @@ func TestMeasuring(t *testing.T) {
 	coach.sees("Click: Bowling crease, leg side")
 	coach.until(`document.querySelector('.pad canvas').width == 1280`)
 	gap, pop := law.ReturnHalfGap, law.PoppingFromBowling
+	w.badMarks(gap, pop)
+	coach.refused()
 	for i, at := range [][2]float64{{0, -gap}, {0, gap}, {pop, -gap}, {pop, gap}} {
 		w.clickOn(at[0], at[1], 0)
 		coach.until(fmt.Sprintf(`document.querySelectorAll('.pad .dot').length == %d`, i+1))
@@ -124,6 +193,8 @@ func TestMeasuring(t *testing.T) {
 	coach.until(`document.querySelector('.layer .pad canvas')?.width > 300`)
 	base := w.truth.Body.Base
 	front := pop + w.truth.Body.CreaseDepth
+	w.badHeels(front)
+	coach.refused()
 	w.place("Front heel", front, 0, 0)
 	w.place("Back heel", front-base, 0, 0)
 	coach.until(`document.querySelector('.measure dl')?.innerText.includes('Base')`)

@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -34,6 +35,7 @@ type process struct {
 	t     *testing.T
 	data  string
 	tools string // a folder before all others on its PATH, see slowTools
+	addr  string // where it listens; "": wherever there is room
 	cmd   *exec.Cmd
 	says  *bufio.Reader // what it prints
 }
@@ -52,7 +54,7 @@ func newProcess(t *testing.T) *process {
 // start runs a command of the program on the folder.
 func (p *process) start(args ...string) {
 	p.t.Helper()
-	cmd := exec.CommandContext(context.Background(), "/proc/self/exe", append(args, "--data", p.data, "--listen", "127.0.0.1:0", "--tools", "1")...)
+	cmd := exec.CommandContext(context.Background(), "/proc/self/exe", append(args, "--data", p.data, "--listen", cmp.Or(p.addr, "127.0.0.1:0"), "--tools", "1")...)
 	cmd.Env = append(os.Environ(), asProgram+"=1", "DATABASE_URL=", "PATH="+p.tools+":"+os.Getenv("PATH"))
 	cmd.Stderr = p.t.Output()
 	out, err := cmd.StdoutPipe()
