@@ -60,7 +60,7 @@ func TestMeasuringAllSurvives(t *testing.T) {
 	assert.Contains(t, coach.says(), "s a ball", "how long it takes is said")
 
 	coach.open(fmt.Sprintf("/sessions/%d/measures", w.session)) // the page is loaded anew, in the middle of a ball
-	coach.click("button", "struck balls")
+	coach.click("button", "struck ball")
 	coach.until(done + " >= 1")
 	p.addr = strings.TrimPrefix(base, "http://")
 	p.kill()

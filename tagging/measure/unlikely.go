@@ -70,7 +70,7 @@ func (l *look) feet() {
 	}
 	backEnd, frontEnd, err := l.base(contact)
 	if err != nil {
-		l.say("No base: %s", fault.Message(err))
+		l.say("%s", fault.Message(err))
 		return
 	}
 	if w := distance(backEnd, frontEnd); w > widestBase*l.tall {

@@ -96,7 +96,7 @@ func TestWhatIsHardlyPossibleIsSaid(t *testing.T) {
 			p[pair[0]], p[pair[1]] = p[pair[1]], p[pair[0]]
 		}
 	}), "left and right may be swapped")
-	require.Contains(t, spoilt(move(FrontHeel, 0, -600)), "No base")
+	require.Contains(t, spoilt(move(FrontHeel, 0, -600)), "horizon")
 	require.Nil(t, Unlikely(nil, suri, whole))
 	require.Nil(t, Unlikely(c, suri, nil))
 }
