@@ -28,6 +28,8 @@ type Part = Partial<Pick<Press, 'block' | 'ball' | 'group' | 'term' | 'body' | '
 class AtTheNet {
   #book = new NetBook(shelf())
   #queue: LedgerQueue<Press, void> | null = null
+  /** Pressed before it was known who presses. */
+  #early: Press[] = []
   #account = 0
   #sure = false
   #looked = -Infinity
@@ -63,6 +65,7 @@ class AtTheNet {
     )
     this.#queue = queue
     this.#book.tidy(new Set([...queue.waiting, ...queue.refused].map((w) => w.entry.session)))
+    if (this.#early.length > 0) queue.add(this.#early.splice(0))
     this.#read()
     queue.flush()
     const again = () => queue.flush()
@@ -78,6 +81,7 @@ class AtTheNet {
       document.removeEventListener('visibilitychange', seen)
       removeEventListener('online', again)
       queue.close()
+      if (this.#queue === queue) this.#queue = null
     }
   }
 
@@ -95,7 +99,8 @@ class AtTheNet {
     if (!s) return
     const p: Press = { uuid: crypto.randomUUID(), session: s.key, kind, tick: tick(ago), block: this.block, ball: null, group: '', term: '', body: '', undoes: null, ...part }
     if (!this.#book.add(p)) this.homeless = true
-    this.#queue?.add([p])
+    if (this.#queue) this.#queue.add([p])
+    else this.#early.push(p)
     this.#read()
   }
 
