@@ -62,6 +62,19 @@ func benchFilm(b *testing.B, tool *ffmpeg.Tool) string {
 	return film
 }
 
+// cpuSeconds is the processor time used so far, by us and by tools that have
+// ended: what a busy machine leaves nearly alone.
+func cpuSeconds(b *testing.B) float64 {
+	b.Helper()
+	var sum float64
+	for _, who := range []int{syscall.RUSAGE_SELF, syscall.RUSAGE_CHILDREN} {
+		var r syscall.Rusage
+		require.NoError(b, syscall.Getrusage(who, &r))
+		sum += float64(r.Utime.Nano()+r.Stime.Nano()) / 1e9
+	}
+	return sum
+}
+
 // BenchmarkSplit splits half an hour and an hour of 1080p50, with sound and
 // without, to show that neither the ratios nor the memory grow with length.
 // With sound the limit is to decode the sound; without, to decode every
@@ -81,7 +94,7 @@ func BenchmarkSplit(b *testing.B) {
 			fftest.FFmpeg(b, "-stream_loop", fmt.Sprint(times-1), "-i", once, "-c", "copy", "-movflags", "+faststart", film)
 			probe, err := tool.Probe(b.Context(), film)
 			require.NoError(b, err)
-			begin := time.Now()
+			begin, busy := time.Now(), cpuSeconds(b)
 			if c.mute {
 				probe.AudioCodec = ""
 				err = tool.Pictures(b.Context(), once, ffmpeg.PictureSpec{Width: 256, Height: 144}, func(ffmpeg.Picture) error { return nil })
@@ -89,13 +102,14 @@ func BenchmarkSplit(b *testing.B) {
 				err = tool.Sound(b.Context(), film, ffmpeg.SoundSpec{Rate: 16000}, func([]float32) error { return nil })
 			}
 			require.NoError(b, err)
-			limit, unit := time.Since(begin).Seconds(), "x-sound"
+			limit, limitCPU, unit := time.Since(begin).Seconds(), cpuSeconds(b)-busy, "x-sound"
 			if c.mute {
-				limit, unit = limit*float64(times), "x-pictures"
+				limit, limitCPU, unit = limit*float64(times), limitCPU*float64(times), "x-pictures"
 			}
 			runtime.GC()
 			var heap uint64
 			var balls int
+			busy = cpuSeconds(b)
 			b.ResetTimer()
 			for b.Loop() {
 				found, err := split.Find(b.Context(), tool.File(film), probe, func(float64) {
@@ -111,6 +125,7 @@ func BenchmarkSplit(b *testing.B) {
 			var tools syscall.Rusage // of the largest process started so far
 			require.NoError(b, syscall.Getrusage(syscall.RUSAGE_CHILDREN, &tools))
 			b.ReportMetric(took/limit, unit)
+			b.ReportMetric((cpuSeconds(b)-busy)/float64(b.N)/limitCPU, "cpu-"+unit)
 			b.ReportMetric(probe.Duration.Seconds()/took, "x-realtime")
 			b.ReportMetric(float64(heap)/1e6, "heap-MB")
 			b.ReportMetric(float64(tools.Maxrss)/1e3, "tool-MB")

@@ -39,12 +39,13 @@ func (s *session) affordable() int {
 	return max(int(left/window+1e-6), 0)
 }
 
-// expectedErrors is how many of the balls now proposed, or not, are expected to
-// be judged wrongly.
+// expectedErrors is how many of the balls now proposed, or nearly, are expected
+// to be judged wrongly.
 func (s *session) expectedErrors() float64 {
+	const nearly = 0.15
 	var sum float64
 	for i, m := range s.moments {
-		if m.here >= doubtFrom && s.speaks(i) {
+		if m.here >= nearly && s.speaks(i) {
 			sum += min(m.here, 1-m.here)
 		}
 	}
@@ -159,4 +160,26 @@ func spread(list []float64, n int) []float64 {
 		out[i] = list[(2*i+1)*len(list)/(2*n)]
 	}
 	return out
+}
+
+// firstLooks are the places to look at where nothing is known yet. What moves
+// most in long footage may be people who walk through: half of the places lie
+// in stretches that show what goes on as a rule, balls among it.
+func (s *session) firstLooks() []float64 {
+	const (
+		stretches = 3
+		places    = 15 // in each
+	)
+	if s.seconds <= lookShort {
+		return s.busiest(discoverMost)
+	}
+	times := s.busiest(discoverMost - stretches*places/2)
+	for i := range stretches {
+		from := s.seconds * float64(2*i+1) / (2 * stretches)
+		for k := range places {
+			times = append(times, from+float64(k)*gapStep)
+		}
+	}
+	sort.Float64s(times)
+	return times
 }

@@ -39,7 +39,7 @@ func TestAffordable(t *testing.T) {
 func TestExpectedErrors(t *testing.T) {
 	s := &session{moments: []moment{
 		{at: 10, p: 0.9, here: 0.9, chosen: true}, {at: 10.3, p: 0.05, here: 0.9},
-		{at: 20, p: 0.3, here: 0.3}, {at: 30, p: 0.01, here: 0.01}, {at: 40, p: 1, here: 1, chosen: true},
+		{at: 20, p: 0.3, here: 0.3}, {at: 30, p: 0.1, here: 0.1}, {at: 40, p: 1, here: 1, chosen: true},
 	}}
 	assert.InDelta(t, 0.1+0.3, s.expectedErrors(), 1e-9)
 }

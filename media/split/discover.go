@@ -20,7 +20,7 @@ const (
 
 // discover finds the first anchors by pictures alone and learns from them.
 func (s *session) discover(ctx context.Context, f Footage, e *eye, progress func(float64)) error {
-	busy := s.busiest(discoverMost)
+	busy := s.firstLooks()
 	if len(busy) < discoverLeast {
 		return nil
 	}
