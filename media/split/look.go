@@ -57,6 +57,11 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 			s.propose()
 			decide(s.moments)
 		}
+		if blank := s.tooBlank(); blank != s.blank {
+			s.blank = blank
+			s.propose()
+			decide(s.moments)
+		}
 	}
 	return ctx.Err()
 }

@@ -131,6 +131,15 @@ func (m moments) variance() float64 {
 // contrast tells two groups apart by one quantity.
 type contrast struct{ yes, no moments }
 
+// apart is by how many common standard deviations the groups differ.
+func (c contrast) apart() float64 {
+	spread := (c.yes.variance() + c.no.variance()) / 2
+	if spread <= 0 {
+		return 0
+	}
+	return max(c.yes.mean()-c.no.mean(), 0) / math.Sqrt(spread)
+}
+
 // doubt is how many examples it takes until half of what they say is believed.
 const doubt = 4
 

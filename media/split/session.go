@@ -28,6 +28,7 @@ type session struct {
 	doubts   float64 // balls that hearing alone is expected to judge wrongly
 	heedless bool    // the sound is of no use: the balls are found by their looks
 	silence  float64 // log odds against balls that nothing was heard of, where too many are
+	blank    float64 // log odds against all balls, where the pictures show none
 	learnt   float64 // balls that all this was learnt from
 	words    []word  // what people said, ascending
 	taught   Profile // by an earlier session; the zero value if by none
@@ -355,6 +356,9 @@ func (s *session) cluesAt(at, own float64) clues {
 		c.seen, c.feedIn, c.shotIn = true, look[feedPart], look[shotPart]
 		if s.way != nil {
 			c.flight = s.way.evidence(at)
+			if s.way.outward() && !s.silent() && c.flight < 0 {
+				c.flight = 0 // one that was not struck is not seen to go
+			}
 		}
 	}
 	return c

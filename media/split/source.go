@@ -19,6 +19,7 @@ const (
 	sourceSpread = 0.01 // how much their directions must differ: 0 to 0.25
 	sourceAim    = 0.4  // of its length that a flight on the way in comes nearer to it
 	sourceNear   = 0.25 // s from a ball that was heard
+	sourceShort  = 0.6 // of the length of most: less is not a ball
 
 	alone      = 40.0 // pixels: a way in this long may be one without a place to lead to,
 	firstLeast = 0.3  // or with one elsewhere, if so many more of its flights are first than last
@@ -215,6 +216,9 @@ func (p *source) aimed(all, group []arc) bool {
 	return lengths[len(lengths)/2] >= alone && (p == nil || order(all, group) > firstLeast)
 }
 
+// outward says whether balls are only seen to go.
+func (w *way) outward() bool { return w.ux == 0 && w.uy == 0 }
+
 // way makes a way of a source for balls that are only seen to go.
 // What is much shorter than most is the bat rather than a ball.
 func (p *source) way() *way {
@@ -226,7 +230,7 @@ func (p *source) way() *way {
 	slices.Sort(lengths)
 	for i := range p.leaves {
 		l := &p.leaves[i]
-		if l.by.length() < lengths[len(lengths)/2]/2 {
+		if l.by.length() < sourceShort*lengths[len(lengths)/2] {
 			continue
 		}
 		w.flights++

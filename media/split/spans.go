@@ -1,6 +1,10 @@
 package split
 
-import "netreel/media"
+import (
+	"math"
+
+	"netreel/media"
+)
 
 // How much of the session belongs to a ball, from contact or passing.
 const (
@@ -52,6 +56,19 @@ func (s *session) lead() float64 {
 	return leadInMost
 }
 
+// What the joint decision gives is turned into what is stated by a line through
+// log odds, fitted to what held (Platt 1999, Probabilistic outputs for support
+// vector machines) over candidates of scenes by two makers, each maker's
+// counting the same.
+const (
+	plattSlope = 1.05
+	plattShift = 0.33
+)
+
+func stated(p float64) float64 {
+	return min(sigmoid(plattSlope*math.Log(p/(1-min(p, surest)))+plattShift), surest)
+}
+
 // result turns the moments into balls.
 func (s *session) result() Result {
 	s.strike()
@@ -64,7 +81,7 @@ func (s *session) result() Result {
 			continue
 		}
 		b := Ball{Passing: at, Struck: s.struck(i), Release: s.release(m), Bounce: s.bounce(m), Evidence: s.evidence(m)}
-		b.Confidence = min(m.here, surest)
+		b.Confidence = stated(m.here)
 		if m.said {
 			b.Confidence = 1
 		}

@@ -301,7 +301,7 @@ func (s *session) weighWay(w *way, anchors []anchor) {
 		stray = 0
 	}
 	w.shown = min(seen/of, 0.92)
-	if w.ux == 0 && w.uy == 0 { // only balls that were struck are seen to go
+	if w.outward() { // only balls that were struck are seen to go
 		w.shown = min(w.shown, wayStruck)
 	}
 	w.stray = min(max((stray*0.5+0.3)*2*passFar/max(watched-2*float64(len(anchors)), 10), 0.005), 0.3)

@@ -27,7 +27,7 @@ var (
 	struckWeights   = [clueCount]float64{-2.5, 0.4, 1.4, 0.4, 0.3, 0.75, 0, 0, 0}
 	unstruckWeights = [clueCount]float64{-3.8, 0, 0, 0.8, 0.6, 0.05, 0, 0, 0}
 	struckSeen      = [clueCount]float64{-2.0, 0.45, 1.5, 0.2, 0, 0.4, 0.2, 1.2, 0.5}
-	unstruckFlies   = [clueCount]float64{-3.0, 0, 0, 0.8, 0.3, 0, 0.9, 0.5, 1.4}
+	unstruckFlies   = [clueCount]float64{-3.0, 0, 0, 0.8, 0.3, 0, 0.9, 0.5, 1}
 	unstruckSeen    = [clueCount]float64{-3.0, 0, 0, 0.8, 0.3, 0, 1.6, 0.5, 1}
 )
 
@@ -44,12 +44,24 @@ func (s *session) weigh(c clues, struck bool) float64 {
 	}
 	k := s.learnt / (s.learnt + doubt/2)
 	score := (1-k)*guess + k*sum(c, struck, s.way != nil && s.way.shown > wayShown)
+	if !struck && s.silent() {
+		score += allMute
+	}
 	unheard := 1.0
 	if struck {
 		unheard = sigmoid(1.5 * (heardLeast - c.crack))
 	}
-	return score - s.silence*unheard
+	return score - s.silence*unheard - s.blank
 }
+
+// noShot is as much as no shot says against a ball that was not struck, in log
+// odds, and unstruckFlight by how much more it says that one was seen.
+const (
+	noShot         = -1.0
+	unstruckFlight = 1.4
+
+	allMute = 0.8 // and how much likelier one is where struck balls are not heard either
+)
 
 // wayShown is the share of balls seen in flight from which it is expected that
 // one is.
@@ -69,11 +81,36 @@ func sum(c clues, struck, flies bool) float64 {
 	default:
 		weights = unstruckWeights
 	}
+	if !struck { // a ball that is left alone shows no shot, and need not be seen
+		c.shotIn = max(c.shotIn, noShot)
+		c.flight = max(c.flight, c.flight*unstruckFlight)
+	}
 	var sum float64
 	for i, v := range c.list() {
 		sum += v * weights[i]
 	}
 	return sum
+}
+
+// A session's balls look alike: what the pictures show around them differs from
+// what they show elsewhere, whoever bats and wherever the camera stands. Where
+// it does not, what was taken for balls are sounds from elsewhere.
+const (
+	blankLeast = 4.0 // balls from which that can be told,
+	blankElse  = 8.0 // and moments without one
+	blankBelow = 2.0 // common standard deviations by which both parts together differ at least
+	blankMost  = 5.0 // log odds against balls that differ by nothing
+)
+
+// tooBlank are the log odds against balls where the pictures do not tell them
+// from other moments. Too few balls leave it as it was: else what is doubted
+// for it would free itself by being doubted.
+func (s *session) tooBlank() float64 {
+	f := s.sight.fits
+	if f[feedPart].yes.n < blankLeast || f[feedPart].no.n < blankElse || s.stirred(nil) == nil {
+		return s.blank
+	}
+	return blankMost * max(1-(f[feedPart].apart()+f[shotPart].apart())/blankBelow, 0)
 }
 
 // tooSilent are the log odds against balls with no bat sound: where the sound
