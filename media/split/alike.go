@@ -208,6 +208,7 @@ func shotOf(all []*sighting, group []member) (clear, late float64) {
 		side    = 5 // steps
 		soonest = 7
 		latest  = 18
+		nearly  = 0.8
 	)
 	cells := all[0].view.channels
 	n := gridLen + 2*discoverSlack
@@ -242,6 +243,7 @@ func shotOf(all []*sighting, group []member) (clear, late float64) {
 			size[k] += v * v
 		}
 	}
+	best := make([]float64, n) // of the pairs whose second is this
 	for k := range n {
 		for j := max(k-latest, 0); j <= k-soonest; j++ {
 			if sudden[j] == nil || sudden[k] == nil || size[j] == 0 || size[k] == 0 {
@@ -252,10 +254,15 @@ func shotOf(all []*sighting, group []member) (clear, late float64) {
 				same += sudden[j][c] * sudden[k][c]
 			}
 			norm := math.Sqrt(size[j] * size[k])
-			if v := math.Sqrt(norm) * (1 - same/norm); v > clear {
-				clear, late = v, float64(k+gridFrom-discoverSlack)*stirStep
-			}
+			best[k] = max(best[k], math.Sqrt(norm)*(1-same/norm))
+		}
+		clear = max(clear, best[k])
+	}
+	// A shot and the batter's way back are a pair as well: the first is believed.
+	for k, v := range best {
+		if clear > 0 && v >= nearly*clear {
+			return clear, float64(k+gridFrom-discoverSlack) * stirStep
 		}
 	}
-	return clear, late
+	return 0, 0
 }

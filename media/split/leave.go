@@ -44,30 +44,23 @@ func (w *way) goes(v *view, in arc) *arc {
 // place on their way in: where they are seen to turn, and the places of the
 // turns lie much closer together, the turns are believed.
 func (w *way) converge(passes []pass) {
-	var xx, xy, yy, bx, by, n float64
-	for _, p := range passes {
-		if p.gone == nil {
-			continue
-		}
-		dx, dy := p.gone.direction()
-		// What is across the direction: I - d d'.
-		axx, axy, ayy := 1-dx*dx, -dx*dy, 1-dy*dy
-		x, y := p.gone.from.x, p.gone.from.y
-		xx, xy, yy = xx+axx, xy+axy, yy+ayy
-		bx, by = bx+axx*x+axy*y, by+axy*x+ayy*y
-		n++
-	}
-	det := xx*yy - xy*xy
-	if n < meetsFrom || det/(n*n) < meetsSpread {
-		return
-	}
-	cx, cy := (yy*bx-xy*by)/det, (xx*by-xy*bx)/det
-	var off []float64
+	var gone []*arc
 	for _, p := range passes {
 		if p.gone != nil {
-			dx, dy := p.gone.direction()
-			off = append(off, math.Abs((cx-p.gone.from.x)*dy-(cy-p.gone.from.y)*dx))
+			gone = append(gone, p.gone)
 		}
+	}
+	if len(gone) < meetsFrom {
+		return
+	}
+	cx, cy, spread := comeFrom(gone)
+	if spread < meetsSpread {
+		return
+	}
+	off := make([]float64, len(gone))
+	for i, g := range gone {
+		dx, dy := g.direction()
+		off[i] = math.Abs((cx-g.from.x)*dy - (cy-g.from.y)*dx)
 	}
 	slices.Sort(off)
 	if off[len(off)/2] > meetsOff {
@@ -108,6 +101,26 @@ func (w *way) converge(passes []pass) {
 			p.at += late[len(late)/2]
 		}
 	}
+}
+
+// comeFrom is the place that flights, drawn back, miss least, by least squares,
+// and how much their directions differ, 0 to 0.25; it is no place if they
+// hardly do.
+func comeFrom(flights []*arc) (x, y, spread float64) {
+	var xx, xy, yy, bx, by float64
+	for _, a := range flights {
+		dx, dy := a.direction()
+		// What is across the direction: I - d d'.
+		axx, axy, ayy := 1-dx*dx, -dx*dy, 1-dy*dy
+		xx, xy, yy = xx+axx, xy+axy, yy+ayy
+		bx, by = bx+axx*a.from.x+axy*a.from.y, by+axy*a.from.x+ayy*a.from.y
+	}
+	det := xx*yy - xy*xy
+	if det < 1e-6 {
+		return 0, 0, 0
+	}
+	n := float64(len(flights))
+	return (yy*bx - xy*by) / det, (xx*by - xy*bx) / det, det / (n * n)
 }
 
 // place is how far along the way a ball would be at t, had it flown on.

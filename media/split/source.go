@@ -19,7 +19,7 @@ const (
 	sourceSpread = 0.01 // how much their directions must differ: 0 to 0.25
 	sourceAim    = 0.4  // of its length that a flight on the way in comes nearer to it
 	sourceNear   = 0.25 // s from a ball that was heard
-	sourceShort  = 0.6 // of the length of most: less is not a ball
+	sourceShort  = 0.6  // of the length of most: less is not a ball
 
 	alone      = 40.0 // pixels: a way in this long may be one without a place to lead to,
 	firstLeast = 0.3  // or with one elsewhere, if so many more of its flights are first than last
@@ -37,7 +37,7 @@ type leaving struct {
 	by arc
 }
 
-// from says when a flight left a place, ok if it did.
+// leftFrom says when a flight left a place, ok if it did.
 func (a *arc) leftFrom(x, y float64) (at float64, ok bool) {
 	speed := math.Hypot(a.vx, a.vy)
 	if speed == 0 {
@@ -108,19 +108,14 @@ func flightsOf(leaves []leaving) []arc {
 	return out
 }
 
-// settle moves a source to the place that flights miss least, by least squares.
+// settle moves a source to the place that its flights miss least.
 func (p *source) settle(leaves []leaving) {
-	var xx, xy, yy, bx, by float64
+	flights := make([]*arc, len(leaves))
 	for i := range leaves {
-		a := &leaves[i].by
-		dx, dy := a.direction()
-		// What is across the direction: I - d d'.
-		axx, axy, ayy := 1-dx*dx, -dx*dy, 1-dy*dy
-		xx, xy, yy = xx+axx, xy+axy, yy+ayy
-		bx, by = bx+axx*a.from.x+axy*a.from.y, by+axy*a.from.x+ayy*a.from.y
+		flights[i] = &leaves[i].by
 	}
-	if det := xx*yy - xy*xy; det > 1e-6 {
-		p.x, p.y = (yy*bx-xy*by)/det, (xx*by-xy*bx)/det
+	if x, y, spread := comeFrom(flights); spread > 0 {
+		p.x, p.y = x, y
 	}
 }
 
