@@ -82,10 +82,10 @@ func (s *setter) card(c Card) error {
 	return nil
 }
 
-// heading sets a ball's title and note in the top left corner, in little more
-// than half the width: the picture is what people came for.
+// heading sets a ball's title and note in the top left corner, in less than half
+// the width: the picture is what people came for.
 func (s *setter) heading(title, note string) error {
-	return s.panel(media.Span{}, topLeft, s.width*3/5, []block{
+	return s.panel(media.Span{}, topLeft, s.half(), []block{
 		{s.bold, s.height / 26, title, 1},
 		{s.plain, s.height / 30, note, 3},
 	})
@@ -95,19 +95,22 @@ func (s *setter) heading(title, note string) error {
 const captionLines = 4
 
 // caption sets words at the bottom, in the middle. What would take too many
-// lines stands in a row.
+// lines stands in a row, and smaller.
 func (s *setter) caption(c Cue) error {
-	text := c.Text
+	text, size := c.Text, s.height/24
 	if strings.Count(text, "\n") >= captionLines {
-		text = strings.ReplaceAll(text, "\n", " · ")
+		text, size = strings.ReplaceAll(text, "\n", " · "), s.height/34
 	}
-	return s.panel(c.Span, bottom, s.width-2*s.margin, []block{{s.plain, s.height / 24, text, captionLines}})
+	return s.panel(c.Span, bottom, s.width-2*s.margin, []block{{s.plain, size, text, captionLines}})
 }
 
 // aside sets words in the top right corner.
 func (s *setter) aside(c Cue) error {
-	return s.panel(c.Span, topRight, s.width*2/5-2*s.margin, []block{{s.plain, s.height / 30, c.Text, 6}})
+	return s.panel(c.Span, topRight, s.half(), []block{{s.plain, s.height / 36, c.Text, 6}})
 }
+
+// half is the width that one of two corners may take.
+func (s *setter) half() int { return (s.width - 3*s.margin) / 2 }
 
 // corner is where a panel stands.
 type corner int
