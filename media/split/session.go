@@ -17,6 +17,7 @@ type session struct {
 	bat      []float64 // log odds of each onset to be the bat, if there is a ball
 	motion   curve
 	heard    *ear
+	packets  *stir
 	moments  []moment
 	pattern  pattern
 	company  company
@@ -35,7 +36,7 @@ type session struct {
 }
 
 func newSession(p media.Probe, heard *ear, seen *stir) *session {
-	s := &session{probe: p, seconds: p.Duration.Seconds(), heard: heard}
+	s := &session{probe: p, seconds: p.Duration.Seconds(), heard: heard, packets: seen}
 	if heard != nil {
 		s.onsets = heard.onsets
 		s.crack = make([]float64, len(s.onsets))

@@ -8,11 +8,12 @@ import (
 
 // stirStep is the grain of the curve of motion.
 const (
-	stirStep  = 0.05 // s
-	stirUnit  = 50.0 // steps of a byte for a factor of e
-	stirZero  = 100  // byte for "as usual"
-	stirLeast = 0.12 // less in all is a picture that does not move
-	stirEmpty = 0    // byte for "no packet here"
+	stirStep  = 0.05               // s
+	stirUnit  = 50.0               // steps of a byte for a factor of e
+	stirZero  = 100                // byte for "as usual"
+	stirLeast = 0.12               // less in all is a picture that does not move
+	stirEmpty = 0                  // byte for "no packet here"
+	stirMost  = 8 * 24 * 3600 * 20 // steps, eight days: what lies later is a broken time stamp
 )
 
 // stir turns packet sizes into how much the picture moves, without decoding:
@@ -29,10 +30,31 @@ type stir struct {
 	seen    [2]int
 	newest  media.Micros
 	packets int
+	keys    int
+	length  media.Micros // of the file, 0 if not known
+	astray  int          // packets whose time can't be
+	shown   []bool       // for each second whether a picture begins in it
 }
+
+// strayMost is how far before the file's beginning or beyond its end a picture
+// may lie.
+const strayMost = media.Second
 
 func (s *stir) add(at media.Micros, size int, key bool) {
 	s.packets++
+	if s.length > 0 && (at < -strayMost || at > s.length+strayMost) {
+		s.astray++
+		return
+	}
+	if second := int(max(at, 0) / media.Second); second < stirMost/20 {
+		for len(s.shown) <= second {
+			s.shown = append(s.shown, false)
+		}
+		s.shown[second] = true
+	}
+	if key {
+		s.keys++
+	}
 	kind := 0
 	if s.packets > 1 && at < s.newest { // shown before one that is already stored
 		kind = 1
@@ -71,8 +93,7 @@ func (s *stir) flush() {
 	if s.count == 0 {
 		return
 	}
-	const most = 8 * 24 * 3600 / stirStep // eight days: a broken time stamp, not a session
-	if s.bin < most {
+	if s.bin < stirMost {
 		for len(s.values) <= s.bin {
 			s.values = append(s.values, stirEmpty)
 		}

@@ -17,7 +17,7 @@ func survey(ctx context.Context, f Footage, p media.Probe, progress func(float64
 	defer stop(nil)
 	length := p.Duration.Seconds()
 	var heard *ear
-	var seen stir
+	seen := stir{length: p.Duration}
 	var both sync.WaitGroup
 	if p.HasSound() {
 		heard = newEar(length)

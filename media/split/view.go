@@ -3,6 +3,7 @@ package split
 import (
 	"context"
 	"math"
+	"slices"
 	"sort"
 
 	"netreel/media"
@@ -18,6 +19,7 @@ type view struct {
 	channels int
 	rows     []byte // times x channels
 	arcs     []arc  // what flew
+	lightest byte   // of all its pixels
 }
 
 func channelsOf(e *eye) int { return 2*e.cells() + flightWays }
@@ -39,6 +41,7 @@ func gaze(ctx context.Context, f Footage, p media.Probe, from, to float64) (*vie
 		if len(grey) < e.width*e.height {
 			return nil // a torn last picture
 		}
+		v.lightest = max(v.lightest, slices.Max(grey[:e.width*e.height]))
 		t := at.Seconds()
 		if e.see(grey, row) && (len(v.times) == 0 || t > v.times[len(v.times)-1]) {
 			v.times = append(v.times, t)

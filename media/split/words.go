@@ -61,25 +61,3 @@ func (s *session) release(m moment) *media.Micros {
 	at := media.FromSeconds(p.release)
 	return &at
 }
-
-// notes say what could not be used.
-func (s *session) notes() []string {
-	var out []string
-	switch {
-	case !s.probe.HasSound():
-		out = append(out, "The recording has no sound: balls were looked for by movement alone.")
-	case s.heard.loudest < silentBelow:
-		out = append(out, "The sound track is silent: balls were looked for by movement alone.")
-	case float64(s.heard.clipped) > clippedShare*float64(max(s.heard.n, 1)):
-		out = append(out, "The sound was recorded too loud and is clipped: bat sounds are harder to tell from others.")
-	}
-	if s.stirred(nil) == nil {
-		out = append(out, "The picture does not move: balls were looked for by sound alone.")
-	}
-	return out
-}
-
-const (
-	silentBelow  = -75.0 // dB: nothing louder than this is silence
-	clippedShare = 0.001 // of all samples
-)
