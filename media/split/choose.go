@@ -9,34 +9,54 @@ import (
 const (
 	lookShort = 600.0 // s: what shorter footage costs matters little
 	lookFree  = 240.0 // s of pictures that footage up to that length may cost
-	muteShare = 0.25  // of longer footage's pictures, where there is no sound to go by
+	mostShare = 0.8   // of longer footage's pictures, never more
+	muteShare = 0.25  // ... and this where there is no sound to go by, to begin with
+	perBall   = 8     // windows for each ball seen, where there is no sound
+	perDoubt  = 2     // windows a round for each ball expected to be judged wrongly, where there is
 )
 
 // What is looked for in long gaps: a ball that nothing was heard of and that
 // moves little would otherwise never be seen.
 const (
-	gapTimes = 1.5 // of the usual gap: longer ones may hide a ball
-	gapLeast = 4.5 // s
-	gapStep  = 2.0 // s between two places to look at
-	gapMost  = 16  // so many places are looked at each time in long footage with sound
+	gapTimes = 1.5  // of the usual gap: longer ones may hide a ball
+	gapLeast = 4.5  // s
+	gapStep  = 2.0  // s between two places to look at
+	gapHides = 0.5 // as likely as anywhere, at a place in a long gap nobody has looked at
 )
 
-// affordable is how many more windows may be looked at. What short footage
-// costs matters little. In long footage with sound it is a sample to learn from
-// and one window for each ball that is expected to be judged wrongly, however
-// long it is; without, every ball must be seen.
+// affordable is how many more windows may be looked at now. What short footage
+// costs matters little. In long footage with sound it is a sample to learn from,
+// and then, for as long as there are doubts, some for each ball that is expected
+// to be judged wrongly, however long it is; without, every ball must be seen, and
+// each that is seen pays for a search for others.
 func (s *session) affordable() int {
 	const window = viewBefore + viewAfter
-	left := lookFree * min(lookShort/s.seconds, 1)
-	if s.heedless {
-		left = max(lookFree, muteShare*s.seconds)
-	} else {
-		left = max(left, min((sureWanted+emptyWanted+s.doubts)*window, lookFree))
-	}
+	var spent float64
 	for _, v := range s.views {
-		left -= v.to - v.from
+		spent += v.to - v.from
 	}
+	left := lookFree*min(lookShort/s.seconds, 1) - spent
+	switch {
+	case s.heedless:
+		left = max(lookFree, muteShare*s.seconds, s.beheld()*perBall*window) - spent
+	case spent == 0:
+		left = max(left, (sureWanted+emptyWanted+perDoubt*s.doubts)*window)
+	default:
+		left = max(left, perDoubt*s.doubts*window)
+	}
+	left = min(left, max(lookFree, mostShare*s.seconds)-spent)
 	return max(int(left/window+1e-6), 0)
+}
+
+// beheld is how many balls have been seen.
+func (s *session) beheld() float64 {
+	n := 0.0
+	for _, m := range s.moments {
+		if m.chosen && m.here > 0.5 && s.viewOf(m.at) != nil {
+			n++
+		}
+	}
+	return n
 }
 
 // expectedErrors is how many of the balls now proposed, or nearly, are expected
@@ -78,24 +98,24 @@ func (s *session) unsure() []float64 {
 }
 
 // overlooked lists places in long gaps that nobody has looked at, those that
-// move most like a ball first.
-func (s *session) overlooked() []float64 {
+// move most like a ball first, and how many balls may hide there.
+func (s *session) overlooked() (places []float64, hidden float64) {
 	var balls []float64
 	for _, m := range s.moments {
 		if m.chosen && m.here > 0.5 {
 			balls = append(balls, m.at)
 		}
 	}
-	long := gapLeast
+	usual, long := gapLeast, gapLeast
 	if len(balls) > 2 {
 		gaps := make([]float64, len(balls)-1)
 		for i := range gaps {
 			gaps[i] = balls[i+1] - balls[i]
 		}
 		sort.Float64s(gaps)
-		long = max(gapTimes*gaps[len(gaps)/2], gapLeast)
+		usual = max(gaps[len(gaps)/2], gapStep)
+		long = max(gapTimes*usual, gapLeast)
 	}
-	var places []float64
 	learnt := s.pattern.weight >= doubt
 	peaks := s.stirred(nil)
 	if learnt {
@@ -111,6 +131,7 @@ func (s *session) overlooked() []float64 {
 			}
 			for t := last + tooClose; t < end-1; t += gapStep {
 				if s.viewOf(t) == nil {
+					hidden += gapHides * gapStep / usual
 					places = append(places, t)
 				}
 			}
@@ -125,10 +146,7 @@ func (s *session) overlooked() []float64 {
 		}
 	}
 	sort.SliceStable(places, func(i, j int) bool { return worth[places[i]] > worth[places[j]] })
-	if !s.silent() && s.seconds > lookShort {
-		places = places[:min(len(places), gapMost)]
-	}
-	return places
+	return places, hidden
 }
 
 // samples picks sure balls and empty stretches, spread over the session.

@@ -29,7 +29,7 @@ func TestAffordable(t *testing.T) {
 			last = now
 		}
 	}
-	assert.LessOrEqual(t, float64(windows(480, 0, true))*(viewBefore+viewAfter), muteShare*480*60, "never all pictures")
+	assert.LessOrEqual(t, float64(windows(480, 0, true))*(viewBefore+viewAfter), mostShare*480*60, "never all pictures")
 
 	s := &session{seconds: 3600, views: views{{from: 0, to: 30}, {from: 40, to: 60}}}
 	assert.Zero(t, s.affordable(), "what has been seen is paid for")

@@ -14,7 +14,7 @@ const (
 	sureLeast   = 5    // fewer sure balls: the pictures must show what a ball is
 	sureWanted  = 12   // sure balls to learn from
 	emptyWanted = 8    // stretches without a ball to learn from
-	lookRounds  = 6
+	lookRounds  = 12
 	roundLeast  = 64 // windows of one round; later ones may double what was seen
 	settleReach = 6  // steps
 )
@@ -37,11 +37,14 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 	}
 	for round := range lookRounds {
 		at += part
+		s.doubts = s.expectedErrors()
 		want := s.unsure()
 		if round == 0 {
 			want = append(s.samples(), want...)
 		} else {
-			want = append(want, s.overlooked()...)
+			places, hidden := s.overlooked()
+			want = append(want, places...)
+			s.doubts += hidden
 		}
 		want = want[:min(len(want), s.affordable(), max(roundLeast, len(s.views)))]
 		before := len(s.views)
