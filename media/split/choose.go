@@ -18,10 +18,11 @@ const (
 // What is looked for in long gaps: a ball that nothing was heard of and that
 // moves little would otherwise never be seen.
 const (
-	gapTimes = 1.5  // of the usual gap: longer ones may hide a ball
-	gapLeast = 4.5  // s
-	gapStep  = 2.0  // s between two places to look at
+	gapTimes = 1.5 // of the usual gap: longer ones may hide a ball
+	gapLeast = 4.5 // s
+	gapStep  = 2.0 // s between two places to look at
 	gapHides = 0.5 // as likely as anywhere, at a place in a long gap nobody has looked at
+	gapBreak = 6.0 // balls that one gap may hide: what is longer is a break
 )
 
 // affordable is how many more windows may be looked at now. What short footage
@@ -124,6 +125,7 @@ func (s *session) overlooked() (places []float64, hidden float64) {
 	last := 0.0
 	for _, end := range append(balls, s.seconds) {
 		if end-last >= long {
+			unseen := 0.0
 			for _, t := range peaks {
 				if t > last+1 && t < end-1 && s.viewOf(t) == nil {
 					places = append(places, t)
@@ -131,10 +133,11 @@ func (s *session) overlooked() (places []float64, hidden float64) {
 			}
 			for t := last + tooClose; t < end-1; t += gapStep {
 				if s.viewOf(t) == nil {
-					hidden += gapHides * gapStep / usual
+					unseen += gapStep / usual
 					places = append(places, t)
 				}
 			}
+			hidden += min(gapHides*unseen, gapBreak)
 		}
 		last = end
 	}

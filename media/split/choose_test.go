@@ -16,11 +16,12 @@ func TestAffordable(t *testing.T) {
 	for _, doubts := range []float64{0, 10, 1000} {
 		assert.Equal(t, free, windows(1, doubts, false))
 		assert.Equal(t, free, windows(10, doubts, true))
+	}
+	for _, doubts := range []float64{0, 10, 100} {
 		assert.Equal(t, windows(120, doubts, false), windows(480, doubts, false), "flat in length")
-		assert.LessOrEqual(t, windows(480, doubts, false), free)
 	}
 	assert.Equal(t, sureWanted+emptyWanted, windows(480, 0, false), "a sample to learn from")
-	assert.Equal(t, sureWanted+emptyWanted+10, windows(480, 10, false), "and one for each ball in doubt")
+	assert.Equal(t, sureWanted+emptyWanted+10*perDoubt, windows(480, 10, false), "and some for each ball in doubt")
 	for _, heedless := range []bool{false, true} {
 		last := windows(1, 5, heedless)
 		for minutes := 1.1; minutes < 60; minutes += 0.1 {
@@ -29,7 +30,19 @@ func TestAffordable(t *testing.T) {
 			last = now
 		}
 	}
-	assert.LessOrEqual(t, float64(windows(480, 0, true))*(viewBefore+viewAfter), mostShare*480*60, "never all pictures")
+	assert.LessOrEqual(t, float64(windows(480, 0, true))*(viewBefore+viewAfter), muteShare*480*60)
+	for _, heedless := range []bool{false, true} {
+		s := &session{seconds: 3600, doubts: 1e6, heedless: heedless}
+		for i := range 10_000 { // all that is looked at shows a ball
+			from := float64(i) * 5
+			s.views = append(s.views, &view{from: from, to: from + 4})
+			s.moments = append(s.moments, moment{at: from + 2, here: 1, chosen: true})
+			if s.affordable() == 0 {
+				break
+			}
+		}
+		assert.LessOrEqual(t, float64(4*len(s.views)), mostShare*3600+8, "never all pictures")
+	}
 
 	s := &session{seconds: 3600, views: views{{from: 0, to: 30}, {from: 40, to: 60}}}
 	assert.Zero(t, s.affordable(), "what has been seen is paid for")

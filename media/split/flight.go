@@ -57,6 +57,7 @@ type arc struct {
 	points     int
 	rough      float64 // pixels by which it is off a smooth curve
 	endX, endY float64 // pixels a second at its end, by that curve
+	begX, begY float64 // pixels a second at its beginning, by that curve
 }
 
 // follow takes the spots of the picture at t, which is row n of its view, and
@@ -154,16 +155,16 @@ func (f *flights) land(fl flight) {
 		a.mass += p.mass / float64(len(fl.points))
 	}
 	var offX, offY float64
-	a.endX, offX = bend(fl.points, func(p flightPoint) float64 { return p.x })
-	a.endY, offY = bend(fl.points, func(p flightPoint) float64 { return p.y })
+	a.begX, a.endX, offX = bend(fl.points, func(p flightPoint) float64 { return p.x })
+	a.begY, a.endY, offY = bend(fl.points, func(p flightPoint) float64 { return p.y })
 	a.rough = math.Hypot(offX, offY)
 	f.arcs = append(f.arcs, a)
 }
 
 // bend lays a parabola through one coordinate of a flight by least squares. It
-// gives the speed at its end and how far the points lie off it, root mean
-// square.
-func bend(points []flightPoint, of func(flightPoint) float64) (speed, off float64) {
+// gives the speed at its beginning and end and how far the points lie off it,
+// root mean square.
+func bend(points []flightPoint, of func(flightPoint) float64) (first, last, off float64) {
 	end := points[len(points)-1].t
 	var s [5]float64 // sums of powers of the time
 	var r [3]float64
@@ -183,7 +184,8 @@ func bend(points []flightPoint, of func(flightPoint) float64) (speed, off float6
 	all := det(s[0], s[1], s[2], s[1], s[2], s[3], s[2], s[3], s[4])
 	if math.Abs(all) < 1e-18 {
 		n := len(points) - 1
-		return (of(points[n]) - of(points[0])) / max(points[n].t-points[0].t, 1e-3), 0
+		mean := (of(points[n]) - of(points[0])) / max(points[n].t-points[0].t, 1e-3)
+		return mean, mean, 0
 	}
 	c0 := det(r[0], s[1], s[2], r[1], s[2], s[3], r[2], s[3], s[4]) / all
 	c1 := det(s[0], r[0], s[2], s[1], r[1], s[3], s[2], r[2], s[4]) / all
@@ -193,7 +195,7 @@ func bend(points []flightPoint, of func(flightPoint) float64) (speed, off float6
 		d := of(p) - c0 - c1*u - c2*u*u
 		off += d * d
 	}
-	return c1, math.Sqrt(off / float64(len(points)))
+	return c1 + 2*c2*(points[0].t-end), c1, math.Sqrt(off / float64(len(points)))
 }
 
 // finish gives all flights of a stretch once its pictures are over, ascending

@@ -12,6 +12,7 @@ const (
 	goneWait    = 0.6  // s after the ball was lost in which it must be seen to go
 	goneLength  = 18.0 // pixels
 	gonePoints  = 5
+	curvePoints = 8
 	goneEarly   = 0.1  // s: what takes longer to get where the bat met the ball does not come from it
 	meetsFrom   = 4    // flights that tell where they come from
 	meetsSpread = 0.02 // how much their directions must differ: 0 to 0.25
@@ -74,7 +75,7 @@ func (w *way) converge(passes []pass) {
 		if g == nil {
 			continue
 		}
-		back := ((cx-g.from.x)*g.vx + (cy-g.from.y)*g.vy) / (g.vx*g.vx + g.vy*g.vy)
+		back := g.back(cx, cy)
 		if back > goneEarly {
 			p.gone = nil
 			continue
@@ -146,4 +147,19 @@ func scatter(values []float64) float64 {
 func (a *arc) direction() (x, y float64) {
 	n := max(math.Hypot(a.vx, a.vy), 1e-9)
 	return a.vx / n, a.vy / n
+}
+
+// back is how long after it was first seen a flight is nearest to a place, s:
+// negative where it has already flown by.
+func (a *arc) back(x, y float64) float64 {
+	return ((x-a.from.x)*a.vx + (y-a.from.y)*a.vy) / max(a.vx*a.vx+a.vy*a.vy, 1e-9)
+}
+
+// setOut is the flight as fast and in the direction that it began, where it has
+// points enough to tell its curve.
+func (a arc) setOut() arc {
+	if a.points >= curvePoints {
+		a.vx, a.vy = a.begX, a.begY
+	}
+	return a
 }

@@ -13,6 +13,7 @@ import (
 const (
 	sourceSeeds  = 160  // flights compared
 	sourceBack   = 0.4  // s that a ball may be hidden after it was struck
+	sourceAhead  = 0.05 // s by which it may be seen to fly too early
 	sourceOff    = 7.0  // pixels by which a flight may miss the place
 	sourceTurn   = 0.15 // sine of the least angle at which two flights cross to tell a place
 	sourceLeast  = 4    // balls that make a place
@@ -39,16 +40,12 @@ type leaving struct {
 
 // leftFrom says when a flight left a place, ok if it did.
 func (a *arc) leftFrom(x, y float64) (at float64, ok bool) {
-	speed := math.Hypot(a.vx, a.vy)
-	if speed == 0 {
+	dx, dy := a.direction()
+	if math.Abs((x-a.from.x)*dy-(y-a.from.y)*dx) > sourceOff {
 		return 0, false
 	}
-	dx, dy := x-a.from.x, y-a.from.y
-	if math.Abs(dx*a.vy-dy*a.vx)/speed > sourceOff {
-		return 0, false
-	}
-	back := (dx*a.vx + dy*a.vy) / (speed * speed) // s, negative where it has already flown
-	return a.from.t + back, back < 0.05 && back > -sourceBack
+	back := a.back(x, y)
+	return a.from.t + back, back < sourceAhead && back > -sourceBack
 }
 
 // findSource looks for the place from which most balls go in most directions,
@@ -97,7 +94,38 @@ func (s *session) findSource(all []arc, anchors []anchor) *source {
 		best.settle(leavings(list, best.x, best.y))
 	}
 	best.leaves = leavings(list, best.x, best.y)
+	best.curve()
 	return best
+}
+
+// curve draws the flights back as they fell rather than straight, where they
+// miss one place less for it.
+func (p *source) curve() {
+	straight, curved := make([]*arc, len(p.leaves)), make([]*arc, len(p.leaves))
+	for i := range p.leaves {
+		set := p.leaves[i].by.setOut()
+		straight[i], curved[i] = &p.leaves[i].by, &set
+	}
+	x, y, spread := comeFrom(curved)
+	if spread < sourceSpread || missed(curved, x, y) >= missed(straight, p.x, p.y) {
+		return
+	}
+	p.x, p.y = x, y
+	for i, a := range curved {
+		p.leaves[i].at = a.from.t + min(max(a.back(x, y), -sourceBack), sourceAhead)
+	}
+}
+
+// missed is by how much flights drawn back straight miss a place, root mean
+// square in pixels.
+func missed(flights []*arc, x, y float64) float64 {
+	var sum float64
+	for _, a := range flights {
+		dx, dy := a.direction()
+		off := (x-a.from.x)*dy - (y-a.from.y)*dx
+		sum += off * off
+	}
+	return math.Sqrt(sum / float64(len(flights)))
 }
 
 func flightsOf(leaves []leaving) []arc {
