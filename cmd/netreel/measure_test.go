@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -122,7 +123,7 @@ func (w *measuredWorld) badMarks(gap, pop float64) {
 		click(bad.marks...)
 		coach.sees(bad.says)
 		assert.True(coach.t, eval[bool](coach, `document.querySelector('.result button').disabled`), bad.says)
-		for left := len(bad.marks) - 1; left >= 0; left-- {
+		for left := range slices.Backward(bad.marks) {
 			coach.press("\b")
 			coach.until(fmt.Sprintf(`document.querySelectorAll('.pad .dot').length == %d`, left))
 		}
