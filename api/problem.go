@@ -73,6 +73,11 @@ func (s *Server) writeProblem(err error, c echo.Context) {
 		h.Set(name, value)
 	}
 	h.Set(echo.HeaderCacheControl, "no-store")
+	if c.Request().Context().Err() != nil {
+		// The read deadline by which tusd ends a broken upload can cancel all that comes after it on the same connection
+		// (net/http: a connection's requests share its context). The client must not use that one again.
+		h.Set(echo.HeaderConnection, "close")
+	}
 	h.Del(echo.HeaderContentLength)
 	h.Del("Etag")
 	h.Del(echo.HeaderLastModified)
