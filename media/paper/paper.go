@@ -7,6 +7,7 @@
 package paper
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -37,6 +38,7 @@ type Printer struct {
 const (
 	patience = 90 * time.Second // from the first step to the last
 	queue    = 30 * time.Second // how long to wait for a print before this one
+	farewell = 10 * time.Second // how long a browser may take to be gone
 )
 
 // browsers are the programs that can print, by the names that Debian, Ubuntu
@@ -110,8 +112,19 @@ func (p *Printer) print(ctx context.Context, address string, headers map[string]
 		p.log.DebugContext(ctx, "browser", "said", fmt.Sprintf(format, args...))
 	}))
 	defer func() {
-		err = errors.Join(err, ignoreEnd(chromedp.Cancel(tab))) // waits until the browser and its folder are gone
-		end()
+		gone := make(chan error, 1)
+		go func() {
+			failed := chromedp.Cancel(tab) // waits until the browser and its folder are gone
+			end()
+			gone <- failed
+		}()
+		select {
+		case failed := <-gone:
+			err = errors.Join(err, ignoreEnd(failed))
+		case <-time.After(farewell):
+			// chromedp waits for ever for a browser that was called off while it started, though it has killed it.
+			err = cmp.Or(err, context.Cause(ctx))
+		}
 	}()
 	extra := network.Headers{}
 	for name, value := range headers {
