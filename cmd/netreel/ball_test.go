@@ -240,12 +240,14 @@ func (p *tab) losesAnswers(path string, times int) <-chan int64 {
 		return err
 	}))
 	go func() {
+		left := times
 		for e, err := range paused {
 			if err != nil {
 				return
 			}
 			answer := e.ResponseStatusCode
-			last := len(lost) == cap(lost)-1
+			left--
+			last := left == 0
 			_ = chromedp.Do(p.ctx, chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
 				_, err := cdp.Call(ctx, t, fetch.FailRequest, fetch.FailRequestParams{RequestID: e.RequestID, ErrorReason: network.ErrorReasonConnectionReset})
 				if err == nil && last {
