@@ -64,21 +64,11 @@ func (s *Server) bangs(ctx context.Context, v tagging.Viewer, in stretchInput) (
 // soundAround sends what a recording heard around a time of its own clock. The
 // film never changes, so neither does what is heard there.
 func (s *Server) soundAround(c echo.Context) error {
-	var in byID
-	if err := in.bind(c); err != nil {
-		return err
-	}
-	at, err := queryInt(c.QueryParams(), "at_us", 0)
+	r, moment, err := s.recordingAt(c)
 	if err != nil {
 		return err
 	}
-	ctx := c.Request().Context()
-	r, err := s.store.Recording(ctx, viewerOf(ctx), in.ID)
-	if err != nil {
-		return err
-	}
-	moment := media.Micros(at)
-	wave, err := s.ears.Wave(ctx, tagging.Hearing{Recording: r, Within: media.Span{Start: max(0, moment-besideMoment), End: moment + besideMoment}})
+	wave, err := s.ears.Wave(c.Request().Context(), tagging.Hearing{Recording: r, Within: media.Span{Start: max(0, moment-besideMoment), End: moment + besideMoment}})
 	if err != nil {
 		return err
 	}

@@ -135,23 +135,29 @@ func (s *Server) original(c echo.Context) error {
 	return s.serveOriginal(c, r)
 }
 
-// still sends the picture at a time, as large as the film. The film never
-// changes, so neither does what is there.
-func (s *Server) still(c echo.Context) error {
+// recordingAt is the recording that a request names, and the time in it.
+func (s *Server) recordingAt(c echo.Context) (tagging.Recording, media.Micros, error) {
 	var in byID
 	if err := in.bind(c); err != nil {
-		return err
+		return tagging.Recording{}, 0, err
 	}
 	at, err := queryInt(c.QueryParams(), "at_us", 0)
 	if err != nil {
-		return err
+		return tagging.Recording{}, 0, err
 	}
 	ctx := c.Request().Context()
 	r, err := s.store.Recording(ctx, viewerOf(ctx), in.ID)
+	return r, media.Micros(at), err
+}
+
+// still sends the picture at a time, as large as the film. The film never
+// changes, so neither does what is there.
+func (s *Server) still(c echo.Context) error {
+	r, at, err := s.recordingAt(c)
 	if err != nil {
 		return err
 	}
-	picture, err := s.posters.Still(ctx, r, media.Micros(at))
+	picture, err := s.posters.Still(c.Request().Context(), r, at)
 	if err != nil {
 		return err
 	}

@@ -12,7 +12,7 @@ const (
 	goneWait    = 0.6  // s after the ball was lost in which it must be seen to go
 	goneLength  = 18.0 // pixels
 	gonePoints  = 5
-	curvePoints = 8
+	curvePoints = 8    // of a flight, from which its curve is believed
 	goneEarly   = 0.1  // s: what takes longer to get where the bat met the ball does not come from it
 	meetsFrom   = 4    // flights that tell where they come from
 	meetsSpread = 0.02 // how much their directions must differ: 0 to 0.25
@@ -60,8 +60,7 @@ func (w *way) converge(passes []pass) {
 	}
 	off := make([]float64, len(gone))
 	for i, g := range gone {
-		dx, dy := g.direction()
-		off[i] = math.Abs((cx-g.from.x)*dy - (cy-g.from.y)*dx)
+		off[i] = g.misses(cx, cy)
 	}
 	slices.Sort(off)
 	if off[len(off)/2] > meetsOff {
@@ -147,6 +146,12 @@ func scatter(values []float64) float64 {
 func (a *arc) direction() (x, y float64) {
 	n := max(math.Hypot(a.vx, a.vy), 1e-9)
 	return a.vx / n, a.vy / n
+}
+
+// misses is by how many pixels a flight drawn back straight misses a place.
+func (a *arc) misses(x, y float64) float64 {
+	dx, dy := a.direction()
+	return math.Abs((x-a.from.x)*dy - (y-a.from.y)*dx)
 }
 
 // back is how long after it was first seen a flight is nearest to a place, s:

@@ -29,7 +29,6 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 	at := surveyShare
 	part := (1 - at) / (lookRounds + 1)
 	report := func(done float64) { progress(at + part*done) }
-	s.doubts = s.expectedErrors()
 	if s.heedless = s.silent() || s.sure() < sureLeast; s.sure() < sureLeast {
 		if err := s.discover(ctx, f, e, report); err != nil {
 			return err

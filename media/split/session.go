@@ -26,7 +26,7 @@ type session struct {
 	views    views
 	sight    *sight
 	way      *way    // nil if no ball was seen in flight
-	doubts   float64 // balls that hearing alone is expected to judge wrongly
+	doubts   float64 // balls expected to be judged wrongly as things stand, or to hide in long gaps
 	heedless bool    // the sound is of no use: the balls are found by their looks
 	silence  float64 // log odds against balls that nothing was heard of, where too many are
 	blank    float64 // log odds against all balls, where the pictures show none

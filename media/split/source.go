@@ -40,8 +40,7 @@ type leaving struct {
 
 // leftFrom says when a flight left a place, ok if it did.
 func (a *arc) leftFrom(x, y float64) (at float64, ok bool) {
-	dx, dy := a.direction()
-	if math.Abs((x-a.from.x)*dy-(y-a.from.y)*dx) > sourceOff {
+	if a.misses(x, y) > sourceOff {
 		return 0, false
 	}
 	back := a.back(x, y)
@@ -121,8 +120,7 @@ func (p *source) curve() {
 func missed(flights []*arc, x, y float64) float64 {
 	var sum float64
 	for _, a := range flights {
-		dx, dy := a.direction()
-		off := (x-a.from.x)*dy - (y-a.from.y)*dx
+		off := a.misses(x, y)
 		sum += off * off
 	}
 	return math.Sqrt(sum / float64(len(flights)))
