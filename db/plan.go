@@ -226,13 +226,14 @@ func clipArgs(clips []plannedClip) args {
 
 // cut queues the files that clips lack, in the order in which they lie on each
 // recording: quick ones in batches where the browser shows the original, and
-// smooth ones later; else smooth ones at once. Recordings that failed or were
-// cancelled are left alone.
+// smooth ones later; else smooth ones at once. While a recording is being split
+// only quick ones are queued: they are cheap, and what the split finds in the
+// end may change them. Recordings that failed or were cancelled are left alone.
 func (s *Store) cut(ctx context.Context, tx pgx.Tx, recordings []tagging.Recording, clips []plannedClip, urgent bool) error {
 	slices.SortFunc(clips, func(a, b plannedClip) int { return int(a.StartUS - b.StartUS) })
 	var list []job
 	for _, r := range recordings {
-		if r.State != tagging.Split && r.State != tagging.Ready {
+		if r.State == tagging.Failed || r.State == tagging.Cancelled {
 			continue
 		}
 		var quick []plannedClip
@@ -263,7 +264,9 @@ func (s *Store) cut(ctx context.Context, tx pgx.Tx, recordings []tagging.Recordi
 			}
 			list = append(list, job{work, priority})
 		}
-		list = append(list, smooth...)
+		if r.State != tagging.Probed {
+			list = append(list, smooth...)
+		}
 	}
 	return s.enqueue(ctx, tx, list...)
 }

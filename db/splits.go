@@ -70,9 +70,21 @@ const (
 // balls on this recording and queues their cutting. What it learnt of the
 // camera position is kept for the next session. A cancelled recording is left alone.
 func (s *Store) SaveSplit(ctx context.Context, id int64, found split.Result) error {
-	return s.inTx(ctx, "db.SaveSplit", func(tx pgx.Tx) error {
+	return s.saveFound(ctx, "db.SaveSplit", id, found, true)
+}
+
+// SaveHeard keeps what a split has found by sound, so that people need not wait
+// for the rest, and queues the cutting of its clips. The recording stays as it
+// is, its split under way. One that was split before is left alone: what was
+// found then is better.
+func (s *Store) SaveHeard(ctx context.Context, id int64, found split.Result) error {
+	return s.saveFound(ctx, "db.SaveHeard", id, found, false)
+}
+
+func (s *Store) saveFound(ctx context.Context, op string, id int64, found split.Result, whole bool) error {
+	return s.inTx(ctx, op, func(tx pgx.Tx) error {
 		r, err := lockRecording(ctx, tx, id)
-		if err != nil || r.State == tagging.Cancelled {
+		if err != nil || r.State == tagging.Cancelled || r.IsSplit && !whole {
 			return err
 		}
 		if r.Probe == nil {
@@ -85,11 +97,13 @@ func (s *Store) SaveSplit(ctx context.Context, id int64, found split.Result) err
 		}); err != nil {
 			return err
 		}
-		if err := saveProfile(ctx, tx, r, found.Profile); err != nil {
-			return err
-		}
-		if err := setState(ctx, tx, &r, tagging.Split, stepClips, ""); err != nil {
-			return err
+		if whole {
+			if err := saveProfile(ctx, tx, r, found.Profile); err != nil {
+				return err
+			}
+			if err := setState(ctx, tx, &r, tagging.Split, stepClips, ""); err != nil {
+				return err
+			}
 		}
 		return s.layAll(ctx, tx, r.SquadID, r.SessionID, onRecording(r.ID))
 	})

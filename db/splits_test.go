@@ -303,3 +303,33 @@ func TestSplitAndCoderAtOnce(t *testing.T) {
 		assert.Len(t, b.Seen, 1)
 	}
 }
+
+func TestWhatIsHeardIsThereWhileTheSplitGoesOn(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	id := w.session(w.players[0].ID)
+	rec := w.recording(id, media.SideOn, film(60))
+	heard := split.Result{Cut: 0.5, Balls: thoughtOf(found(1, 3, 5), found(7, 9, 11))}
+	require.NoError(t, w.store.SaveHeard(t.Context(), rec, heard))
+	r := w.state(rec)
+	assert.Equal(t, tagging.Probed, r.State)
+	assert.Equal(t, "split", r.Step, "the split is still under way")
+	assert.Equal(t, [][2]float64{{1, 5}, {7, 11}}, w.spans(id))
+	require.Len(t, w.jobs("cut_clips"), 1)
+	assert.Empty(t, w.jobs("smooth_clip"), "which can wait until the split has ended")
+	w.cutAll(id)
+	assert.Equal(t, tagging.Probed, w.state(rec).State)
+
+	// A person looks one over before the split ends, which then finds that the
+	// other was none.
+	first := w.balls(id)[0]
+	w.edit(id, tagging.BallEdit{ID: first.ID, Span: first.Span, Contact: first.Contact, State: tagging.Accepted, Revision: first.Revision})
+	w.split(rec, found(1.1, 3, 5.1), found(13, 15, 17))
+	assert.Equal(t, [][2]float64{{1, 5}, {13, 17}}, w.spans(id))
+	assert.Equal(t, first.ID, w.balls(id)[0].ID)
+	assert.Len(t, w.jobs("smooth_clip"), 2)
+
+	before := w.lane(id)
+	require.NoError(t, w.store.SaveHeard(t.Context(), rec, heard))
+	assert.Equal(t, before, w.lane(id), "what was found by looking is better")
+}

@@ -23,7 +23,7 @@ func TestDemoSplit(t *testing.T) {
 	require.NoError(t, err)
 	probe, err := tool.Probe(t.Context(), film.path)
 	require.NoError(t, err)
-	found, err := split.Find(t.Context(), tool.File(film.path), probe, func(float64) {})
+	found, err := split.Find(t.Context(), tool.File(film.path), probe, split.Watch{})
 	require.NoError(t, err)
 
 	score := split.Score(found.Deliveries, film.deliveries(), media.Second/2)

@@ -70,7 +70,7 @@ func runEval(ctx context.Context, args []string, stdout, stderr io.Writer, log *
 		if err != nil {
 			return err
 		}
-		found, err := split.Find(ctx, tool.File(scene.film), probe, nil)
+		found, err := split.Find(ctx, tool.File(scene.film), probe, split.Watch{})
 		if err != nil {
 			return err
 		}

@@ -50,7 +50,7 @@ func runSplit(ctx context.Context, args []string, stdout, stderr io.Writer, log 
 	if err != nil {
 		return err
 	}
-	found, err := split.Find(ctx, ffmpeg.File{Tool: tool, Path: path}, probe, nil)
+	found, err := split.Find(ctx, ffmpeg.File{Tool: tool, Path: path}, probe, split.Watch{})
 	if err != nil {
 		return err
 	}

@@ -38,6 +38,9 @@ type Store interface {
 	SaveProbe(ctx context.Context, id int64, p media.Probe) error
 	// SplitHints says what is known of a recording's balls and its camera's position before it is split.
 	SplitHints(ctx context.Context, id int64) (split.Hints, error)
+	// SaveHeard keeps what the split of a recording that was never split before has found by sound, while it goes on,
+	// and enqueues the cuts.
+	SaveHeard(ctx context.Context, id int64, r split.Result) error
 	// SaveSplit keeps the traces and all that the split thought of, decides over all cameras together, replaces the
 	// proposals nobody has touched, makes the clips of all balls on this recording and enqueues their cuts. Balls that a person touched stay; a proposal that overlaps one is dropped.
 	SaveSplit(ctx context.Context, id int64, r split.Result) error

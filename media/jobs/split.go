@@ -10,9 +10,9 @@ import (
 )
 
 // split finds a recording's deliveries, with what people have said of them
-// already. Everything that it finds is kept in
-// one transaction, together with the jobs that cut the clips; run again it
-// replaces what nobody has touched.
+// already. What is found by sound is kept first, and what is found in the end
+// replaces it: each in one transaction, together with the jobs that cut the
+// clips. Run again it replaces what nobody has touched.
 func (w *work) split(ctx context.Context, job *river.Job[SplitRecording]) error {
 	r, err := w.Store.RecordingForJob(ctx, job.Args.RecordingID)
 	if err != nil {
@@ -31,7 +31,10 @@ func (w *work) split(ctx context.Context, job *river.Job[SplitRecording]) error 
 	}
 	tell := w.progress(ctx, func(share float64) error { return w.Store.SetProgress(ctx, r.ID, "split", share) })
 	tell(0)
-	found, err := split.Refine(ctx, w.Tool.File(path), *r.Probe, hints, tell)
+	found, err := split.Refine(ctx, w.Tool.File(path), *r.Probe, hints, split.Watch{
+		Progress: tell,
+		Heard:    func(found split.Result) error { return w.Store.SaveHeard(ctx, r.ID, found) },
+	})
 	if err != nil {
 		return err
 	}

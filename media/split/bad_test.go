@@ -68,7 +68,7 @@ func black(within media.Span, size int, fn func(media.Micros, []byte) error) err
 // splitBroken splits it; whatever is wrong, the result is lawful.
 func splitBroken(t *testing.T, f Footage, p media.Probe) Result {
 	t.Helper()
-	r, err := Find(context.Background(), f, p, nil)
+	r, err := Find(context.Background(), f, p, Watch{})
 	require.NoError(t, err)
 	lawful(t, r, p.Duration)
 	return r
@@ -86,7 +86,7 @@ func TestBadSilentTrack(t *testing.T) {
 
 func TestBadClippedTrack(t *testing.T) {
 	w := newWorld(setting{seed: 910, minutes: 1.5, gap: 7, distance: 5, noise: -40, fps: 25, clip: true, talk: 0.2, talkLevel: -6})
-	r, err := Find(context.Background(), w, w.probe(), nil)
+	r, err := Find(context.Background(), w, w.probe(), Watch{})
 	require.NoError(t, err)
 	assert.True(t, noted(r, "clipped"), "%q", r.Notes)
 	assert.GreaterOrEqual(t, Score(r.Deliveries, w.truth(), media.Second/4).F1, 0.8)
@@ -103,7 +103,7 @@ func TestBadSamples(t *testing.T) {
 
 func TestBadVariableRate(t *testing.T) {
 	w := newWorld(setting{seed: 911, minutes: 1.5, gap: 7, distance: 5, noise: -45, fps: 60, vary: true, grain: 1})
-	r, err := Find(context.Background(), w, w.probe(), nil)
+	r, err := Find(context.Background(), w, w.probe(), Watch{})
 	require.NoError(t, err)
 	assert.GreaterOrEqual(t, Score(r.Deliveries, w.truth(), media.Second/4).F1, 0.9)
 }

@@ -112,11 +112,11 @@ func BenchmarkSplit(b *testing.B) {
 			busy = cpuSeconds(b)
 			b.ResetTimer()
 			for b.Loop() {
-				found, err := split.Find(b.Context(), tool.File(film), probe, func(float64) {
+				found, err := split.Find(b.Context(), tool.File(film), probe, split.Watch{Progress: func(float64) {
 					var m runtime.MemStats
 					runtime.ReadMemStats(&m)
 					heap = max(heap, m.HeapInuse)
-				})
+				}})
 				require.NoError(b, err)
 				balls = len(found.Deliveries)
 			}

@@ -3,6 +3,7 @@ package split
 import (
 	"context"
 	"errors"
+	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -15,7 +16,7 @@ import (
 func judge(t *testing.T, s setting) (Result, Scorecard) {
 	t.Helper()
 	w := newWorld(s)
-	r, err := Find(context.Background(), w, w.probe(), nil)
+	r, err := Find(context.Background(), w, w.probe(), Watch{})
 	require.NoError(t, err)
 	lawful(t, r, w.probe().Duration)
 	return r, Score(r.Deliveries, w.truth(), media.Second*35/100)
@@ -58,13 +59,13 @@ func TestFindSilence(t *testing.T) {
 	require.LessOrEqual(t, len(w.balls), 1)
 	w.balls = nil
 	w.sound = make([]float32, len(w.sound))
-	r, err := Find(context.Background(), w, w.probe(), nil)
+	r, err := Find(context.Background(), w, w.probe(), Watch{})
 	require.NoError(t, err)
 	assert.Empty(t, r.Deliveries)
 }
 
 func TestFindTooShort(t *testing.T) {
-	r, err := Find(context.Background(), nil, media.Probe{Duration: media.Second / 2}, nil)
+	r, err := Find(context.Background(), nil, media.Probe{Duration: media.Second / 2}, Watch{})
 	require.NoError(t, err)
 	assert.Empty(t, r.Deliveries)
 	assert.NotEmpty(t, r.Notes)
@@ -74,7 +75,7 @@ func TestFindPassesErrorsOn(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	w := newWorld(setting{seed: 902, minutes: 0.5, gap: 6, fps: 25})
-	_, err := Find(ctx, w, w.probe(), nil)
+	_, err := Find(ctx, w, w.probe(), Watch{})
 	assert.True(t, errors.Is(err, context.Canceled))
 }
 
@@ -93,4 +94,51 @@ func TestFindScenes(t *testing.T) {
 	}
 	assert.GreaterOrEqual(t, mean(tuningScene), 0.9, "tuned on")
 	assert.GreaterOrEqual(t, mean(judgingScene), 0.85, "never seen")
+}
+
+// watched says of footage whether a picture of it was asked for.
+type watched struct {
+	Footage
+	seen atomic.Bool
+}
+
+func (u *watched) Pictures(ctx context.Context, within media.Span, width, height int, fps float64, fn func(media.Micros, []byte) error) error {
+	u.seen.Store(true)
+	return u.Footage.Pictures(ctx, within, width, height, fps, fn)
+}
+
+func TestWhatIsHeardIsToldBeforeAPictureIsSeen(t *testing.T) {
+	w := newWorld(setting{seed: 902, minutes: 2, gap: 7, distance: 8, noise: -45, echo: 0.3, fps: 50, grain: 1})
+	f := &watched{Footage: w}
+	var heard []Result
+	asked, err := Find(t.Context(), f, w.probe(), Watch{Heard: func(r Result) error {
+		assert.False(t, f.seen.Load())
+		heard = append(heard, r)
+		return nil
+	}})
+	require.NoError(t, err)
+	require.True(t, f.seen.Load())
+	require.Len(t, heard, 1)
+	lawful(t, heard[0], w.probe().Duration)
+	s := Score(heard[0].Deliveries, w.truth(), media.Second*35/100)
+	assert.GreaterOrEqual(t, s.F1, 0.9)
+	assert.Equal(t, asked.Sound, heard[0].Sound)
+
+	unasked, err := Find(t.Context(), w, w.probe(), Watch{})
+	require.NoError(t, err)
+	assert.Equal(t, unasked, asked, "what is found does not depend on who listens")
+
+	broken := errors.New("no room")
+	_, err = Find(t.Context(), w, w.probe(), Watch{Heard: func(Result) error { return broken }})
+	assert.ErrorIs(t, err, broken)
+}
+
+func TestNothingIsToldWhereNothingIsHeard(t *testing.T) {
+	w := newWorld(setting{seed: 903, minutes: 1, gap: 7, noise: -50, fps: 50, grain: 1})
+	w.sound = make([]float32, len(w.sound))
+	_, err := Find(t.Context(), w, w.probe(), Watch{Heard: func(Result) error {
+		assert.Fail(t, "told")
+		return nil
+	}})
+	require.NoError(t, err)
 }

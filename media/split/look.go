@@ -21,10 +21,9 @@ const (
 
 const unsureTeacher = 0.4 // how much a ball that only looks like one teaches
 
-// look finds the balls: by the first pass alone, then with pictures of what is
-// in doubt and of some of what is not, to compare it with.
+// look goes on from what the first pass found, with pictures of what is in
+// doubt and of some of what is not, to compare it with.
 func (s *session) look(ctx context.Context, f Footage, progress func(float64)) error {
-	s.learn()
 	e := newEye(s.probe.Width, s.probe.Height)
 	at := surveyShare
 	part := (1 - at) / (lookRounds + 1)

@@ -68,13 +68,13 @@ func TestBreaks(t *testing.T) {
 // is: both hold, and the others stay.
 func TestRefineObeys(t *testing.T) {
 	w := newWorld(setting{seed: 903, minutes: 2, gap: 8, distance: 6, noise: -45, fps: 50, grain: 1})
-	found, err := Find(context.Background(), w, w.probe(), nil)
+	found, err := Find(context.Background(), w, w.probe(), Watch{})
 	require.NoError(t, err)
 	require.Greater(t, len(found.Deliveries), 6)
 	gone := found.Deliveries[2]
 	mid := (*found.Deliveries[5].Contact + *found.Deliveries[4].Contact) / 2
 	added := media.Delivery{Start: mid - 2*media.Second, Contact: &mid, End: mid + media.Second}
-	r, err := Refine(context.Background(), w, w.probe(), Hints{Balls: []media.Delivery{added}, Discarded: []media.Delivery{gone}}, nil)
+	r, err := Refine(context.Background(), w, w.probe(), Hints{Balls: []media.Delivery{added}, Discarded: []media.Delivery{gone}}, Watch{})
 	require.NoError(t, err)
 	lawful(t, r, w.probe().Duration)
 	var contacts []media.Micros
@@ -97,7 +97,7 @@ func TestRefineObeys(t *testing.T) {
 func TestProfileIsKept(t *testing.T) {
 	like := setting{seed: 904, minutes: 2, gap: 7, distance: 6, noise: -40, talk: 0.3, talkLevel: -8, fps: 25, grain: 1}
 	w := newWorld(like)
-	r, err := Find(context.Background(), w, w.probe(), nil)
+	r, err := Find(context.Background(), w, w.probe(), Watch{})
 	require.NoError(t, err)
 	require.Greater(t, r.Profile.Balls, 5.0)
 	raw, err := json.Marshal(r.Profile)
@@ -108,9 +108,9 @@ func TestProfileIsKept(t *testing.T) {
 	next := like
 	next.seed, next.minutes = 905, 0.7
 	w = newWorld(next)
-	with, err := Refine(context.Background(), w, w.probe(), Hints{Profile: &p}, nil)
+	with, err := Refine(context.Background(), w, w.probe(), Hints{Profile: &p}, Watch{})
 	require.NoError(t, err)
 	assert.GreaterOrEqual(t, Score(with.Deliveries, w.truth(), media.Second*35/100).F1, 0.85)
-	_, err = Refine(context.Background(), w, w.probe(), Hints{Profile: &Profile{Version: 99, Balls: 3}}, nil)
+	_, err = Refine(context.Background(), w, w.probe(), Hints{Profile: &Profile{Version: 99, Balls: 3}}, Watch{})
 	assert.NoError(t, err, "a profile of another make is left alone")
 }

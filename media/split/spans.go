@@ -2,6 +2,7 @@ package split
 
 import (
 	"math"
+	"slices"
 
 	"netreel/media"
 )
@@ -102,6 +103,14 @@ func (s *session) result() Result {
 		r.Sound = media.Trace{Step: traceStep, Values: stretch(values[:min(len(values), s.motion.step(s.seconds)+1)], traceLeast)}
 	}
 	return r
+}
+
+// asHeard is the result as it stands before anything was looked at. It leaves
+// the session as it is: what comes after must not depend on who asks.
+func (s *session) asHeard() Result {
+	draft := *s
+	draft.moments = slices.Clone(s.moments)
+	return draft.result()
 }
 
 // speaks says whether moment i stands for those about it: it is chosen, or the

@@ -38,22 +38,34 @@ type Footage interface {
 // minDuration is the shortest footage that can hold a ball.
 const minDuration = media.Second
 
+// Watch is told how a split gets on. Each of its functions may be nil.
+type Watch struct {
+	// Progress is called with values rising from 0 to 1.
+	Progress func(share float64)
+	// Heard is called at most once, as soon as the sound has been read: with
+	// what it and the sizes of the packets tell, before any picture is decoded.
+	// That takes little longer than to decode the sound, however long the
+	// footage. It is not called where there is too little to hear. An error from
+	// it ends the split and is returned.
+	Heard func(Result) error
+}
+
 // Find finds the deliveries of one file. p is what is known of the file; only
-// its duration, frame rate, size and whether it has sound are used. progress is
-// called with values rising from 0 to 1; it may be nil.
+// its duration, frame rate, size and whether it has sound are used.
 //
 // Footage without sound, or whose sound is silent, is split by motion; footage
 // whose picture tells nothing is split by sound. Errors are those of f.
-func Find(ctx context.Context, f Footage, p media.Probe, progress func(float64)) (Result, error) {
-	return Refine(ctx, f, p, Hints{}, progress)
+func Find(ctx context.Context, f Footage, p media.Probe, w Watch) (Result, error) {
+	return Refine(ctx, f, p, Hints{}, w)
 }
 
 // Refine is Find with what is known beforehand: what people have said about
 // this file's balls, and what an earlier session from the same camera position
 // has taught. Each labels the session it is learnt from, so a few said balls
 // change how all others are judged. With empty hints it is Find.
-func Refine(ctx context.Context, f Footage, p media.Probe, h Hints, progress func(float64)) (Result, error) {
+func Refine(ctx context.Context, f Footage, p media.Probe, h Hints, w Watch) (Result, error) {
 	const op = "split.Find"
+	progress := w.Progress
 	if progress == nil {
 		progress = func(float64) {}
 	}
@@ -66,6 +78,12 @@ func Refine(ctx context.Context, f Footage, p media.Probe, h Hints, progress fun
 	}
 	s := newSession(p, heard, seen)
 	s.hear(h)
+	s.learn()
+	if w.Heard != nil && s.sure() >= sureLeast {
+		if err := w.Heard(s.asHeard()); err != nil {
+			return Result{}, fault.At(op, err)
+		}
+	}
 	if err := s.look(ctx, f, progress); err != nil {
 		return Result{}, fault.At(op, err)
 	}

@@ -15,10 +15,16 @@ export class LaneCurves {
   #fetched = new Set<number>()
 
   async fetch(r: Recording): Promise<void> {
-    if ((r.state !== 'split' && r.state !== 'ready') || this.#fetched.has(r.id)) return
+    const split = r.state === 'split' || r.state === 'ready'
+    // While the balls are still being found, there are curves from when the sound has been read.
+    if ((!split && r.step !== 'split') || this.#fetched.has(r.id)) return
     this.#fetched.add(r.id)
     try {
       const t = await footage.traces(r.id)
+      if (!split && !t.sound && !t.motion) {
+        this.#fetched.delete(r.id)
+        return
+      }
       const one: Curves = {
         sound: t.sound && samples(t.sound.values),
         motion: t.motion && samples(t.motion.values),
