@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest'
-import { firstMove, isThere, next, tight, wayOf, type Glimpse } from './follow'
+import { firstMove, isThere, next, tight, wayOf, whereabouts, type Glimpse } from './follow'
 import { JOINTS, squared, type Box, type JointName, type Joints } from './landmarks'
 
 const RATIO = 16 / 9
@@ -38,6 +38,17 @@ test('a body is there when most of it is seen, and its box is that of what is se
   expect(isThere(null)).toBe(false)
   const hidden: Joints = { ...standing(0.5), 'left-ankle': { x: 0.9, y: 0.9, seen: 0.05 } }
   expect(tight(hidden).x + tight(hidden).width).toBeCloseTo(0.515)
+})
+
+test('a body lies in its box with its shoes, however close together its ankles are, and the box in the picture', () => {
+  const slim = standing(0.5)
+  const shoe = 0.08 // of the picture's height, a sixth of the body's
+  const box = whereabouts(slim, RATIO)
+  expect(box.x).toBeLessThan(0.485 - shoe / RATIO)
+  expect(box.x + box.width).toBeGreaterThan(0.515 + shoe / RATIO)
+  expect(box.y + box.height).toBeGreaterThan(0.8 + 0.08)
+  const cut = whereabouts(standing(0.99), RATIO)
+  expect(cut.x + cut.width).toBe(1)
 })
 
 const film = (steps: readonly number[]): Glimpse[] => steps.map((s, i) => ({ at: i * 60_000, joints: standing(0.5, s), box: { x: 0, y: 0, width: 1, height: 1 } }))

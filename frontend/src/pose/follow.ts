@@ -34,6 +34,17 @@ export function tight(joints: Joints): Box {
   return { x, y, width: Math.max(...xs) - x, height: Math.max(...ys) - y }
 }
 
+/** Room around a body's points, in shares of its longer side: soles, toes and the hair lie outside them, and so does a shoe where ankles are close together. */
+const MARGIN = 0.2
+
+/** The box in which a body lies as a whole, as far as it is in the picture. `ratio`: the picture's width over its height. */
+export function whereabouts(joints: Joints, ratio: number): Box {
+  const { x, y, width, height } = tight(joints)
+  const room = MARGIN * Math.max(width * ratio, height)
+  const [left, top] = [Math.max(0, x - room / ratio), Math.max(0, y - room)]
+  return { x: left, y: top, width: Math.min(1, x + width + room / ratio) - left, height: Math.min(1, y + height + room) - top }
+}
+
 /** Where to look on the next frame: around where the body was, if it was seen. `ratio`: the picture's width over its height. */
 export function next(box: Box, joints: Joints | null, ratio: number): Box {
   if (!isThere(joints)) return box

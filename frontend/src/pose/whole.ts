@@ -42,6 +42,9 @@ export async function open(): Promise<Look> {
     canvas.height = picture.height
     pen.drawImage(picture, 0, 0)
     found = null
+    // Twice: first where a body is, then its points once more from where it lies by the first ones. Those alone may have
+    // both feet between the legs, from one crop of a picture and not from another a few pixels wider.
+    await model.send({ image: canvas })
     await model.send({ image: canvas })
     const points = found
     // The model looks first where it saw the last body, as if all pictures were of one film. An empty one makes it

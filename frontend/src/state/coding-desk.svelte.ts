@@ -1,11 +1,12 @@
 /** The coding page as a whole, without its looks: the clip, the words, the pen and the note, and what keys do. */
-import type { Observation } from '../api/types'
+import type { Ball, Observation } from '../api/types'
 import type { Command } from './coding-keys'
 import { Ink, type Sheet } from './coding-ink.svelte'
 import { NoteDraft } from './coding-notes.svelte'
 import { Press, type Moment, type Pressed } from './coding-press'
 import type { Coding } from './coding.svelte'
 import { settings } from './coding-settings.svelte'
+import { AHEAD, type Subject } from './looks.svelte'
 import { MeasureDesk } from './measure-desk.svelte'
 import { keptOn, showing, stopAt, type Kept } from './player-ink'
 import { trackOf } from './player-track'
@@ -17,7 +18,7 @@ export class Desk {
   readonly player = new Player()
   readonly ink: Ink
   readonly notes: NoteDraft
-  readonly measuring = new MeasureDesk()
+  readonly measuring = new MeasureDesk(() => this.#coming())
   readonly proposals: Proposals
   /** The term that is held down. */
   held = $state<string | null>(null)
@@ -171,16 +172,30 @@ export class Desk {
 
   /** Measures the ball at hand. */
   beginMeasuring(): void {
-    const { ball, clip, balls } = this.coding
-    if (!ball || !clip?.file) {
+    const subject = this.#subjectOf(this.coding.ball)
+    if (!subject) {
       this.coding.said = 'There is no picture to measure on'
       return
     }
     this.ink.done()
     this.player.pause()
+    void this.measuring.begin(subject)
+  }
+
+  #subjectOf(ball: Ball | undefined): Subject | null {
+    const { balls } = this.coding
+    const clip = this.coding.clipOf(ball)
+    if (!ball || !clip?.file) return null
     const bats = balls.session?.players.find((p) => p.id === ball.player_id)?.bats ?? 'right'
-    const ppm = balls.recordings.find((r) => r.id === clip.recording_id)?.rate_ppm
-    void this.measuring.begin({ ball, recording: clip.recording_id, bats, track: trackOf(clip, ppm) })
+    return { ball, recording: clip.recording_id, bats, track: trackOf(clip, this.coding.rateOf(clip)) }
+  }
+
+  /** The balls that come after the one at hand, on the same recording: another camera has another box. */
+  #coming(): Subject[] {
+    const { listed, ball } = this.coding
+    const at = listed.findIndex((b) => b.id === ball?.id)
+    const next = listed.slice(at + 1, at + 1 + AHEAD).map((b) => this.#subjectOf(b))
+    return next.filter((s) => s !== null).filter((s) => s.recording === this.measuring.subject?.recording)
   }
 
   /** The one key: keeps the measures, then puts the word they imply on the ball, then goes to the next ball. */

@@ -4,34 +4,18 @@
  */
 import { wordsOf } from '../api/error'
 import * as api from '../api/measuring'
-import type { Ball, Box, ImpliedTerm, Measures, Measuring, Reading, ReadingInput, Sight } from '../api/types'
-import { firstMove, type Glimpse } from '../pose/follow'
-import { find, PoseUnavailable, whole } from '../pose/pose'
-import { boxOn, wayTo } from './batter'
+import type { Box, ImpliedTerm, Measures, Measuring, Reading, ReadingInput, Sight } from '../api/types'
+import { firstMove } from '../pose/follow'
+import { PoseUnavailable } from '../pose/pose'
+import { Looks, type Frozen, type Subject } from './looks.svelte'
 import { only, partsOf, wantedParts, type SetName } from './measure-parts'
 import { readSets, keepSets } from './measure-settings'
-import type { Track } from './player-track'
 import { PointBoard } from './point-board.svelte'
 
 export type Moment = 'contact' | 'stance'
 export const MODEL = '@mediapipe/pose 0.5 full'
 
-/** A frame that was frozen. */
-export interface Frozen {
-  picture: HTMLCanvasElement
-  /** Its time on the recording's own clock. */
-  at: number
-}
 type Footing = NonNullable<Sight['front']>
-
-/** What is measured: the ball, off which recording, whose batter. */
-export interface Subject {
-  ball: Ball
-  recording: number
-  bats: 'right' | 'left'
-  /** Its clip on the recording, to follow the batter through. */
-  track: Track | null
-}
 
 export class MeasureDesk {
   on = $state(false)
@@ -52,18 +36,23 @@ export class MeasureDesk {
   problem = $state.raw<unknown>(null)
   saving = $state(false)
   kept = $state.raw<Reading | null>(null)
-  /** The batter from before the ball to contact, once that was followed. */
-  way = $state.raw<readonly Glimpse[]>([])
-  /** When the feet first move by that, on the session clock. */
-  readonly move = $derived.by(() => firstMove(this.way, this.frozen ? this.frozen.picture.width / this.frozen.picture.height : 16 / 9))
+  readonly looks = new Looks()
+  /** When the feet first move by the batter's way, on the session clock. */
+  readonly move = $derived.by(() => firstMove(this.looks.way, this.frozen ? this.frozen.picture.width / this.frozen.picture.height : 16 / 9))
 
   #subject: Subject | null = null
   #sights: Partial<Record<Moment, Sight>> = {}
   #box: Box | null = null
   #boxOf = 0
   #going: AbortController | null = null
-  #following: { stop: AbortController; way: Promise<readonly Glimpse[]> } | null = null
   #turn = 0
+  #known = false // whether the ball has points already
+  #coming: () => readonly Subject[]
+
+  /** `coming`: the balls that come after the one at hand. */
+  constructor(coming: () => readonly Subject[] = () => []) {
+    this.#coming = coming
+  }
 
   get subject(): Subject | null {
     return this.#subject
@@ -73,8 +62,9 @@ export class MeasureDesk {
   async begin(s: Subject): Promise<void> {
     const turn = ++this.#turn
     this.#subject = s
-    this.#letGo()
+    this.looks.turnTo(s)
     this.on = true
+    this.proposing = this.#known = false
     this.moment = 'contact'
     this.frozen = this.outcome = this.kept = null
     this.implied = []
@@ -96,9 +86,12 @@ export class MeasureDesk {
         this.#box = calibration?.box ?? null
         this.calibrated = calibration !== null
       }
-      this.#offer()
+      if (this.#box) this.looks.open()
       const there = (await api.ballReadings(s.ball.id)).find((r) => r.recording_id === s.recording)
-      if (turn === this.#turn && there && this.board.count === 0) this.#take(there)
+      if (turn !== this.#turn) return
+      if (there && this.board.count === 0) this.#take(there)
+      this.#known = true
+      this.#offer()
     } catch (err) {
       if (turn === this.#turn) this.problem = err
     }
@@ -120,9 +113,11 @@ export class MeasureDesk {
     if (!same) this.#offer()
   }
 
-  /** Proposes by itself where the batter's box says whom to look for, and nothing is there yet. */
+  /** Proposes by itself where the batter's box says whom to look for, and nothing is there yet; then for the balls to come. */
   #offer(): void {
-    if (this.#box && this.frozen && this.board.count === 0 && !this.proposing) void this.propose()
+    if (!this.#box || !this.#known || this.proposing) return
+    if (this.board.count > 0) this.looks.ahead(this.#coming(), this.#box)
+    else if (this.frozen) void this.propose()
   }
 
   /** Where the frame of a moment is wanted: where it was marked before, null when nowhere. */
@@ -176,34 +171,16 @@ export class MeasureDesk {
     }
   }
 
-  /** Follows the batter to contact, once a ball. */
-  #follow(s: Subject, box: Box): Promise<readonly Glimpse[]> {
-    if (!this.#following) {
-      const stop = new AbortController()
-      const turn = this.#turn
-      const way = wayTo(s.ball, s.track, box, stop.signal)
-      this.#following = { stop, way }
-      way.then((w) => turn === this.#turn && (this.way = w), () => {}) // what can't be followed is measured without
-    }
-    return this.#following.way
-  }
-
-  #letGo(): void {
-    this.#following?.stop.abort()
-    this.#following = null
-    this.way = []
-  }
-
   /** Asks the model for points; what a person has put on meanwhile stays. */
   async propose(): Promise<void> {
     const [s, f, turn, moment] = [this.#subject, this.frozen, this.#turn, this.moment]
-    if (!s || !f || !whole.usable) return
+    if (!s || !f || !this.looks.usable) return
     this.proposing = true
     this.note = ''
     const box = this.#box
     try {
-      const body = await find(f.picture, box && (await boxOn(f.picture, box, () => this.#follow(s, box))))
-      if (box && turn === this.#turn) void this.#follow(s, box).catch(() => {})
+      const body = await this.looks.on(f, box)
+      if (box) void this.looks.follow(s, box).catch(() => {})
       if (turn !== this.#turn || moment !== this.moment || f !== this.frozen || this.board.count > 0) return
       if (!body) {
         this.note = this.#box ? 'Nobody was made out in the batter’s box.' : 'Nobody was made out. Draw the batter’s box where the camera is calibrated.'
@@ -219,7 +196,10 @@ export class MeasureDesk {
       if (err instanceof PoseUnavailable) this.note = err.message
       else this.problem = err
     } finally {
-      if (turn === this.#turn) this.proposing = false
+      if (turn === this.#turn) {
+        this.proposing = false
+        if (box) this.looks.ahead(this.#coming(), box)
+      }
     }
   }
 
@@ -286,7 +266,7 @@ export class MeasureDesk {
   stop(): void {
     this.#turn++
     this.#going?.abort()
-    this.#letGo()
+    this.looks.close()
     this.on = false
     this.frozen = null
     this.implied = []
