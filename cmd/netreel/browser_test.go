@@ -22,7 +22,7 @@ import (
 const browserPatience = 4 * time.Minute
 
 // chromium starts one headless browser for a test.
-func chromium(t *testing.T, flags ...chromedp.ExecAllocatorOption) context.Context {
+func chromium(t testing.TB, flags ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
 	dir, err := os.MkdirTemp("", "netreel-browser-")
 	require.NoError(t, err)
@@ -46,7 +46,7 @@ func chromium(t *testing.T, flags ...chromedp.ExecAllocatorOption) context.Conte
 
 // tab is one person's page: its own cookies, its own size.
 type tab struct {
-	t    *testing.T
+	t    testing.TB
 	ctx  context.Context
 	name string
 	base string
@@ -58,7 +58,7 @@ type tab struct {
 }
 
 // person opens a page of its own in a browser.
-func person(t *testing.T, browser context.Context, name, base string, width, height int64) *tab {
+func person(t testing.TB, browser context.Context, name, base string, width, height int64) *tab {
 	t.Helper()
 	ctx, end := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	return newTab(t, ctx, end, &tab{name: name, base: base, width: width, height: height})
@@ -71,7 +71,7 @@ func (p *tab) another(name string) *tab {
 	return newTab(p.t, ctx, end, &tab{name: name, base: p.base, width: p.width, height: p.height})
 }
 
-func newTab(t *testing.T, ctx context.Context, end context.CancelFunc, p *tab) *tab {
+func newTab(t testing.TB, ctx context.Context, end context.CancelFunc, p *tab) *tab {
 	t.Helper()
 	p.t, p.ctx = t, ctx
 	size := []chromedp.EmulateViewportOption{}

@@ -24,7 +24,7 @@ type measuredWorld struct {
 	truth     scene.TruthBall
 }
 
-func measuring(t *testing.T) *measuredWorld {
+func measuring(t testing.TB) *measuredWorld {
 	app := running(t)
 	secret, err := app.unclaimedLink(t.Context())
 	require.NoError(t, err)
@@ -33,8 +33,18 @@ func measuring(t *testing.T) *measuredWorld {
 
 // measuringOn is the same on a server that runs already and has not been
 // claimed.
-func measuringOn(t *testing.T, base, secret string) *measuredWorld {
-	w := &measuredWorld{coach: person(t, chromium(t), "coach", base, 1440, 900), film: rendered(t, shortScene())}
+func measuringOn(t testing.TB, base, secret string) *measuredWorld {
+	film := rendered(t, shortScene())
+	w := broughtIn(t, base, secret, film.path)
+	w.film = film
+	w.struck(t)
+	return w
+}
+
+// broughtIn is a session with a film, which is split, on a server that has not
+// been claimed.
+func broughtIn(t testing.TB, base, secret, film string) *measuredWorld {
+	w := &measuredWorld{coach: person(t, chromium(t), "coach", base, 1440, 900)}
 	w.coach.open("/join/" + secret)
 	w.coach.fill("Your name", "Wren Oldacre")
 	w.coach.fill("The squad’s name", "Tarnbeck Women")
@@ -49,16 +59,15 @@ func measuringOn(t *testing.T, base, secret string) *measuredWorld {
 	})()`)
 	w.coach.open(fmt.Sprintf("/sessions/%d", w.session))
 	w.coach.sees("Bring in the footage")
-	w.coach.do(chromedp.SetUploadFiles(chromedp.CSS("input[type=file]"), []string{w.film.path}))
+	w.coach.do(chromedp.SetUploadFiles(chromedp.CSS("input[type=file]"), []string{film}))
 	w.coach.click("button", "Upload")
 	w.coach.until(fmt.Sprintf(`fetch('/api/sessions/%d/lane').then(r => r.json()).then(l => l.recordings.some(r => r.state == "ready"))`, w.session))
 	w.recording = eval[int64](w.coach, fmt.Sprintf(`fetch('/api/sessions/%d/lane').then(r => r.json()).then(l => l.recordings[0].id)`, w.session))
-	w.struck(t)
 	return w
 }
 
 // struck finds a ball of the split that the film's truth knows to be struck.
-func (w *measuredWorld) struck(t *testing.T) {
+func (w *measuredWorld) struck(t testing.TB) {
 	t.Helper()
 	type ball struct {
 		ID      int64  `json:"id"`

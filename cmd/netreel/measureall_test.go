@@ -14,18 +14,28 @@ import (
 // batter's box.
 func (w *measuredWorld) calibrated() {
 	w.coach.t.Helper()
-	var clicks []string
 	law := w.film.truth.Laws
+	marks := map[string]demoPoint{}
 	for key, at := range map[string][3]float64{
 		"bowling-leg": {0, -law.ReturnHalfGap}, "bowling-off": {0, law.ReturnHalfGap},
 		"popping-leg": {law.PoppingFromBowling, -law.ReturnHalfGap}, "popping-off": {law.PoppingFromBowling, law.ReturnHalfGap},
 		"middle-top": {0, 0, law.StumpHeight},
 	} {
-		p := w.film.seenAt(at[0], at[1], at[2])
+		marks[key] = w.film.seenAt(at[0], at[1], at[2])
+	}
+	w.calibrate(marks, `{x: 0.22, y: 0.25, width: 0.4, height: 0.65}`)
+}
+
+// calibrate says where marks are seen in the film's picture, and where the
+// batter stands.
+func (w *measuredWorld) calibrate(marks map[string]demoPoint, box string) {
+	w.coach.t.Helper()
+	var clicks []string
+	for key, p := range marks {
 		clicks = append(clicks, fmt.Sprintf(`{mark: %q, x: %v, y: %v}`, key, p.X, p.Y))
 	}
 	status := eval[int](w.coach, fmt.Sprintf(`fetch('/api/recordings/%d/calibration', {method: 'PUT', headers: {'Content-Type': 'application/json'},
-		body: JSON.stringify({at_us: 0, clicks: [%s], box: {x: 0.22, y: 0.25, width: 0.4, height: 0.65}})}).then(r => r.status)`, w.recording, strings.Join(clicks, ", ")))
+		body: JSON.stringify({at_us: 0, clicks: [%s], box: %s})}).then(r => r.status)`, w.recording, strings.Join(clicks, ", "), box))
 	require.Equal(w.coach.t, 200, status)
 }
 

@@ -27,14 +27,14 @@ func shortScene() scene.Setting {
 }
 
 // tool is the real ffmpeg.
-func tool(t *testing.T) *ffmpeg.Tool {
+func tool(t testing.TB) *ffmpeg.Tool {
 	t.Helper()
 	found, err := ffmpeg.Find(quietLog(t))
 	require.NoError(t, err)
 	return found
 }
 
-func quietLog(t *testing.T) *slog.Logger {
+func quietLog(t testing.TB) *slog.Logger {
 	return slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelWarn}))
 }
 
@@ -55,7 +55,7 @@ var films struct {
 }
 
 // rendered is the film of a scene.
-func rendered(t *testing.T, s scene.Setting) demoFilm {
+func rendered(t testing.TB, s scene.Setting) demoFilm {
 	t.Helper()
 	films.Lock()
 	defer films.Unlock()
@@ -75,7 +75,7 @@ func rendered(t *testing.T, s scene.Setting) demoFilm {
 
 // running starts the whole program on a database of its own and stops it when
 // the test ends, which must go well. It can be changed before it runs.
-func running(t *testing.T, changes ...func(*App)) *App {
+func running(t testing.TB, changes ...func(*App)) *App {
 	t.Helper()
 	cfg := Config{
 		Data: filepath.Join(t.TempDir(), "data"), Listen: "127.0.0.1:0",
