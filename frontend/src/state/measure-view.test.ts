@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { expect, test } from 'vitest'
-import { around, CLOSEST, inPicture, panned, WHOLE, zoomed } from './measure-view'
+import { around, CLOSEST, closeUp, inPicture, panned, WHOLE, zoomed } from './measure-view'
 
 const share = fc.double({ min: 0, max: 1, noNaN: true })
 const factor = fc.double({ min: 0.2, max: 5, noNaN: true })
@@ -38,4 +38,22 @@ test('a point that is out of sight is brought into it', () => {
   expect(v.x).toBeLessThan(0.9)
   expect(v.x + 1 / 8).toBeGreaterThan(0.9)
   expect(around(v, { x: 0.9, y: 0.9 })).toBe(v)
+})
+
+test('a close-up shows all its points, in the picture and no closer than it may', () => {
+  fc.assert(
+    fc.property(fc.array(fc.record({ x: share, y: share }), { minLength: 1, maxLength: 9 }), (points) => {
+      const v = closeUp(points, 3)
+      expect(v.scale).toBeGreaterThanOrEqual(1)
+      expect(v.scale).toBeLessThanOrEqual(3)
+      for (const p of points) {
+        expect((p.x - v.x) * v.scale).toBeGreaterThan(-1e-9)
+        expect((p.x - v.x) * v.scale).toBeLessThan(1 + 1e-9)
+        expect((p.y - v.y) * v.scale).toBeGreaterThan(-1e-9)
+        expect((p.y - v.y) * v.scale).toBeLessThan(1 + 1e-9)
+      }
+    }),
+  )
+  expect(closeUp([], 3)).toEqual(WHOLE)
+  expect(closeUp([{ x: 0.5, y: 0.5 }], 3).scale).toBe(3)
 })

@@ -36,3 +36,12 @@ export function around(v: View, p: Point): View {
   if (w.x > 0.08 && w.x < 0.92 && w.y > 0.08 && w.y < 0.92) return v
   return kept(v.scale, p.x - 0.5 / v.scale, p.y - 0.5 / v.scale)
 }
+
+/** A view of what lies around some points, with as much room again, and no closer than `most`. */
+export function closeUp(points: readonly Point[], most: number): View {
+  if (points.length === 0) return WHOLE
+  const [xs, ys] = [points.map((p) => p.x), points.map((p) => p.y)]
+  const [left, right, top, bottom] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)]
+  const scale = clamp(1 / (2 * Math.max(right - left, bottom - top)), 1, most)
+  return kept(scale, (left + right) / 2 - 0.5 / scale, (top + bottom) / 2 - 0.5 / scale)
+}
