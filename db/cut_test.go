@@ -127,7 +127,11 @@ func TestProfileOfACameraPosition(t *testing.T) {
 		require.NoError(t, err)
 		return w.recording(made.ID, camera, film(60))
 	}
-	learnt := split.Profile{Version: 1, Balls: 12, Bat: []split.Measure{{Mean: 1, Variance: 2}}}
+	learnt := split.Profile{
+		Version: 2, Balls: 12, Heard: 9, Bat: []split.Measure{{Mean: 1, Variance: 2}}, Around: [][]float64{{0.1}, {-0.2}},
+		Bounce: &split.Measure{Mean: 0.3, Variance: 0.01}, Hit: &split.Place{X: 0.6, Y: 0.5},
+		Path: &split.Path{From: split.Place{X: 0.2, Y: 0.4}, To: split.Place{X: 0.5, Y: 0.7}, Seconds: 0.4, Mass: 0.03, Shown: 0.9, Flights: 11},
+	}
 	first := at("Hall", media.SideOn)
 	require.NoError(t, w.store.SaveSplit(ctx, first, split.Result{
 		Balls: thoughtOf(found(1, 3, 5)), Cut: 0.5, Profile: learnt, Notes: []string{"The sound is clipped."},
@@ -136,7 +140,8 @@ func TestProfileOfACameraPosition(t *testing.T) {
 	assert.Equal(t, []string{"The sound is clipped."}, w.state(first).Notes)
 	lane := w.wholeLane(w.state(first).SessionID)
 	assert.Equal(t, []media.Span{{Start: seconds(20), End: seconds(50)}}, lane.Breaks)
-	for place, recording := range map[string]int64{"Hall": at("Hall", media.SideOn), "": at("", media.SideOn), "Hall behind": at("Hall", media.BehindTheArm)} {
+	second := at("Hall", media.SideOn)
+	for place, recording := range map[string]int64{"Hall": second, "": at("", media.SideOn), "Hall behind": at("Hall", media.BehindTheArm)} {
 		h, err := w.store.SplitHints(ctx, recording)
 		require.NoError(t, err)
 		if place == "Hall" {
@@ -146,4 +151,15 @@ func TestProfileOfACameraPosition(t *testing.T) {
 			assert.Nil(t, h.Profile, place)
 		}
 	}
+
+	more := split.Profile{Version: 2, Balls: 20}
+	require.NoError(t, w.store.SaveHeard(ctx, second, split.Result{Balls: thoughtOf(found(1, 3, 5)), Cut: 0.5, Profile: more}))
+	h, err := w.store.SplitHints(ctx, at("Hall", media.SideOn))
+	require.NoError(t, err)
+	assert.Equal(t, learnt, *h.Profile, "what was only heard so far teaches nothing")
+	require.NoError(t, w.store.SaveSplit(ctx, second, split.Result{Balls: thoughtOf(found(1, 3, 5)), Cut: 0.5, Profile: more}))
+	require.NoError(t, w.store.SaveSplit(ctx, at("Hall", media.SideOn), split.Result{Cut: 0.5}))
+	h, err = w.store.SplitHints(ctx, at("Hall", media.SideOn))
+	require.NoError(t, err)
+	assert.Equal(t, more, *h.Profile, "the last session's, and none without a ball")
 }

@@ -1,10 +1,7 @@
 package split_test
 
 import (
-	"bytes"
-	"encoding/binary"
 	"fmt"
-	"io"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -33,33 +30,16 @@ func benchFilm(b *testing.B, tool *ffmpeg.Tool) string {
 	b.Helper()
 	s := benchScene
 	dir := filepath.Join(os.TempDir(), "netreel-bench")
-	film := filepath.Join(dir, fmt.Sprintf("seed%d-%.0fs-1080p50.mp4", s.Seed, s.Seconds))
-	if _, err := os.Stat(film); err == nil {
-		return film
+	kept := filepath.Join(dir, fmt.Sprintf("seed%d-%.0fs-1080p50.mp4", s.Seed, s.Seconds))
+	if _, err := os.Stat(kept); err == nil {
+		return kept
 	}
 	require.NoError(b, os.MkdirAll(dir, 0o755))
-	w := plain.New(s, plain.Load(os.DirFS("/")))
-	tmp := b.TempDir()
-	wav, small, part := filepath.Join(tmp, "s.wav"), filepath.Join(tmp, "small.mp4"), film+".part.mp4"
-	var raw bytes.Buffer
-	require.NoError(b, binary.Write(&raw, binary.LittleEndian, w.Sound()))
-	require.NoError(b, os.WriteFile(wav+".f32", raw.Bytes(), 0o644))
-	fftest.FFmpeg(b, "-f", "f32le", "-ar", fmt.Sprint(plain.Rate), "-ac", "1", "-i", wav+".f32", wav)
-	err := tool.EncodeRaw(b.Context(), ffmpeg.Raw{Width: s.Width, Height: s.Height, FPS: s.FPS, Sound: wav, Dst: small, Preset: "ultrafast"}, func(out io.Writer) error {
-		buf := make([]byte, s.Width*s.Height*3/2)
-		for i := range w.Frames() {
-			w.Picture(i, buf)
-			if _, err := out.Write(buf); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	require.NoError(b, err)
+	small, part := film(b, tool, plain.New(s, plain.Load(os.DirFS("/")))), kept+".part.mp4"
 	fftest.FFmpeg(b, "-y", "-i", small, "-vf", "scale=1920:1080:flags=fast_bilinear", "-c:v", "libx264", "-preset", "superfast", "-crf", "21",
 		"-g", "150", "-c:a", "copy", "-movflags", "+faststart", part)
-	require.NoError(b, os.Rename(part, film))
-	return film
+	require.NoError(b, os.Rename(part, kept))
+	return kept
 }
 
 // cpuSeconds is the processor time used so far, by us and by tools that have

@@ -29,8 +29,7 @@ type colour struct{ yes, no [colourSize]moments }
 func learnColour(onsets []onset, p []float64, taught Profile) colour {
 	var c colour
 	for k, m := range taught.Bat {
-		n := min(taught.Balls, profileAs)
-		c.yes[k] = moments{n, n * m.Mean, n * (m.Variance + m.Mean*m.Mean)}
+		c.yes[k] = m.as(taught.Heard)
 	}
 	for i, o := range onsets {
 		for k, v := range colourOf(o) {

@@ -33,7 +33,8 @@ func kindOf(o onset) int {
 
 const companyDoubt = 5 // the prior counts as so many balls
 
-func learnCompany(onsets []onset, anchors []anchor, duration float64) company {
+// learnCompany learns from anchors and from what an earlier session taught.
+func learnCompany(onsets []onset, anchors []anchor, duration float64, taught Profile) company {
 	c := company{onsets: onsets}
 	for _, o := range onsets {
 		c.rate[kindOf(o)]++
@@ -51,6 +52,14 @@ func learnCompany(onsets []onset, anchors []anchor, duration float64) company {
 			}
 		}
 	}
+	if n := counts(taught.Balls); taught.Around != nil {
+		for k := range c.count {
+			for b := range companyBins {
+				c.count[k][b] += n * max(c.rate[k]*companyStep+taught.Around[k][b], 0)
+			}
+		}
+		c.weight += n
+	}
 	for _, a := range anchors {
 		h := c.around(a.at)
 		for k := range h {
@@ -61,6 +70,17 @@ func learnCompany(onsets []onset, anchors []anchor, duration float64) company {
 		c.weight += a.p
 	}
 	return c
+}
+
+// extra is how many more sounds than by chance are heard around a ball.
+func (c *company) extra() [][]float64 {
+	out := make([][]float64, len(c.count))
+	for k := range c.count {
+		for _, n := range c.count[k] {
+			out[k] = append(out[k], rounded(n/c.weight-c.rate[k]*companyStep))
+		}
+	}
+	return out
 }
 
 // around counts the sounds around t: each counts in its own bin and half in

@@ -30,9 +30,10 @@ type eye struct {
 	spotter       *spotter
 }
 
-// newEye makes an eye for footage that is shown width x height.
-func newEye(width, height int) *eye {
-	w, h := eyeLong, eyeLong
+// eyeSize is how large the pictures are that the eye looks at, of footage that
+// is shown width x height.
+func eyeSize(width, height int) (w, h int) {
+	w, h = eyeLong, eyeLong
 	if width > 0 && height > 0 {
 		if width >= height {
 			h = eyeLong * height / width
@@ -43,7 +44,12 @@ func newEye(width, height int) *eye {
 		h = eyeLong * 9 / 16
 	}
 	round := func(n int) int { return min(max((n+cellSide/2)/cellSide, 2)*cellSide, eyeLong) }
-	w, h = round(w), round(h)
+	return round(w), round(h)
+}
+
+// newEye makes an eye for footage that is shown width x height.
+func newEye(width, height int) *eye {
+	w, h := eyeSize(width, height)
 	e := &eye{width: w, height: h, across: w / cellSide, down: h / cellSide}
 	e.prev, e.cur, e.diff = make([]float32, w*h), make([]float32, w*h), make([]float32, w*h)
 	e.spotter = newSpotter(w, h)

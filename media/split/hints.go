@@ -17,21 +17,3 @@ type Hints struct {
 	// nil if there was none. One that does not fit is left alone.
 	Profile *Profile
 }
-
-// Profile is what a session teaches about a camera position: it is kept as JSON
-// and given to the next session's split. Its numbers mean something to the
-// split only.
-type Profile struct {
-	Version int       `json:"version"`
-	Balls   float64   `json:"balls"`         // how many it was learnt from
-	Bat     []Measure `json:"bat,omitempty"` // how the bat sounds here, feature by feature
-}
-
-// Measure is the mean and the variance of a quantity.
-type Measure struct {
-	Mean     float64 `json:"mean"`
-	Variance float64 `json:"variance"`
-}
-
-// profileVersion is of what a profile's numbers mean.
-const profileVersion = 1

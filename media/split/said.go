@@ -17,7 +17,6 @@ type word struct {
 const (
 	saidScore = 12.0 // log odds of what a person said
 	saidReach = 0.9  // s around a word that it speaks of
-	profileAs = 6.0  // an earlier session teaches as much as so many balls
 )
 
 // hear takes what is known beforehand.
@@ -37,8 +36,8 @@ func (s *session) hear(h Hints) {
 		s.words = append(s.words, w)
 	}
 	sort.SliceStable(s.words, func(i, j int) bool { return s.words[i].middle() < s.words[j].middle() })
-	if p := h.Profile; p != nil && p.Version == profileVersion && len(p.Bat) == colourSize && p.Balls > 0 {
-		s.taught = *p
+	if h.Profile != nil {
+		s.learnFrom(*h.Profile)
 	}
 }
 
@@ -100,13 +99,4 @@ func (s *session) saidAnchors() []anchor {
 		}
 	}
 	return out
-}
-
-// profile is what this session has taught.
-func (s *session) profile() Profile {
-	p := Profile{Version: profileVersion, Balls: s.colour.yes[0].n}
-	for _, m := range s.colour.yes {
-		p.Bat = append(p.Bat, Measure{m.mean(), m.variance()})
-	}
-	return p
 }

@@ -22,7 +22,8 @@ type session struct {
 	pattern  pattern
 	company  company
 	colour   colour
-	passedBy float64 // s from bounce to passing, usually
+	delay    moments // s from bounce to passing
+	passedBy float64 // and what is usual
 	views    views
 	sight    *sight
 	way      *way    // nil if no ball was seen in flight
@@ -83,7 +84,7 @@ const heardLeast = -2.0
 // something moves then and whether a bounce comes before it.
 func (s *session) guess() []float64 {
 	loud := s.loudCrack()
-	usual := learnCompany(s.onsets, nil, s.seconds)
+	usual := learnCompany(s.onsets, nil, s.seconds, s.taught)
 	out := make([]float64, len(s.onsets))
 	for i, o := range s.onsets {
 		for k, v := range s.guessClues(i, loud, usual.evidence(o.at, 0)) {
@@ -206,7 +207,7 @@ func (s *session) study(anchors []anchor) {
 		}
 	}
 	s.pattern = learnPattern(s.motion, anchors, elsewhere)
-	s.company = learnCompany(s.onsets, anchors, s.seconds)
+	s.company = learnCompany(s.onsets, anchors, s.seconds, s.taught)
 	p := make([]float64, len(s.onsets))
 	for _, a := range anchors {
 		if i := s.onsetNear(a.at, 0.002); i >= 0 {
@@ -222,16 +223,22 @@ func (s *session) study(anchors []anchor) {
 	if s.way != nil {
 		s.learnt = max(s.learnt, float64(s.way.flights))
 	}
+	if s.taught.Bat != nil || s.way != nil && s.way.known {
+		s.learnt += counts(s.taught.Balls)
+	}
 	s.silence = s.tooSilent(anchors)
-	var delay moments
+	s.delay = moments{}
+	if m := s.taught.Bounce; m != nil {
+		s.delay = m.as(s.taught.Balls)
+	}
 	for _, a := range anchors {
 		if i := s.bounceBefore(a.at); i >= 0 {
-			delay.add(a.at-s.onsets[i].at, a.p)
+			s.delay.add(a.at-s.onsets[i].at, a.p)
 		}
 	}
 	s.passedBy = 0.28
-	if delay.n >= 3 {
-		s.passedBy = delay.mean()
+	if s.delay.n >= 3 {
+		s.passedBy = s.delay.mean()
 	}
 }
 

@@ -30,6 +30,7 @@ const (
 type source struct {
 	x, y   float64
 	leaves []leaving // ascending, one a ball
+	known  bool      // by an earlier session; too few leave it to find it anew
 }
 
 // leaving is a flight that comes from a source, and when it left it.
@@ -77,7 +78,7 @@ func (s *session) findSource(all []arc, anchors []anchor) *source {
 				continue
 			}
 			leaves := leavings(seeds, x, y)
-			score := worthOf(leaves, anchors)
+			score := worthOf(leaves, anchors, sourceLeast)
 			if score > top {
 				score *= inTurn(-order(all, flightsOf(leaves)))
 			}
@@ -85,6 +86,12 @@ func (s *session) findSource(all []arc, anchors []anchor) *source {
 				top, best.x, best.y = score, x, y
 			}
 		}
+	}
+	if known, score := s.knownHit(all, seeds, anchors); score > top {
+		if known.known {
+			return known
+		}
+		best, top = known, score
 	}
 	if top == 0 {
 		return nil
@@ -189,10 +196,10 @@ func leavings(list []arc, x, y float64) []leaving {
 }
 
 // worthOf is how much a place's flights say for it: how many they are, and in
-// how many directions they go; 0 if they are too few or go the same way.
-func worthOf(leaves []leaving, anchors []anchor) float64 {
+// how many directions they go; 0 if they are fewer than least or go the same way.
+func worthOf(leaves []leaving, anchors []anchor, least int) float64 {
 	n := float64(len(leaves))
-	if n < sourceLeast {
+	if len(leaves) < least {
 		return 0
 	}
 	var xx, xy, yy, near float64
@@ -243,7 +250,7 @@ func (w *way) outward() bool { return w.ux == 0 && w.uy == 0 }
 // way makes a way of a source for balls that are only seen to go.
 // What is much shorter than most is the bat rather than a ball.
 func (p *source) way() *way {
-	w := &way{x: p.x, y: p.y, leave: 1}
+	w := &way{x: p.x, y: p.y, leave: 1, known: p.known}
 	lengths := make([]float64, len(p.leaves))
 	for i, l := range p.leaves {
 		lengths[i] = l.by.length()

@@ -38,6 +38,8 @@ type way struct {
 	x, y    float64 // a point on it
 	meet    float64 // pixels along the axis from that point, where the batter meets the ball
 	flights int
+	group   []arc   // by which it was found; nil if balls are only seen to go
+	known   bool    // an earlier session's path led to it
 	passes  []pass  // ascending, each its own ball
 	leave   float64 // share of passes after which a ball was seen to go
 	shown   float64 // share of balls that are seen on it
@@ -119,7 +121,12 @@ func (s *session) learnWay(anchors []anchor) *way {
 			best, top = group, score
 		}
 	}
-	if place != nil && 4*len(place.leaves) > 5*len(best) {
+	group, score := s.knownGroup(all, anchors)
+	known := score > top
+	if known {
+		best = group
+	}
+	if place != nil && !known && 4*len(place.leaves) > 5*len(best) {
 		w := place.way()
 		s.weighWay(w, anchors)
 		return w
@@ -127,7 +134,7 @@ func (s *session) learnWay(anchors []anchor) *way {
 	if best == nil {
 		return nil
 	}
-	w := &way{flights: len(best)}
+	w := &way{flights: len(best), group: best, known: known}
 	for _, a := range best {
 		n := math.Hypot(a.vx, a.vy)
 		w.ux, w.uy = w.ux+a.vx/n, w.uy+a.vy/n
@@ -262,6 +269,9 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 			return list[len(list)/2]
 		}
 	}
+	if w.known {
+		return s.knownMeeting(w)
+	}
 	slices.Sort(ends)
 	return ends[len(ends)*8/10]
 }
@@ -271,6 +281,10 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 func (s *session) weighWay(w *way, anchors []anchor) {
 	const prior = 2
 	seen, of := 0.6*prior, float64(prior)
+	if w.known && !w.outward() {
+		n := counts(s.taught.Path.Flights)
+		seen, of = seen+n*s.taught.Path.Shown, of+n
+	}
 	for _, a := range anchors {
 		if s.viewOf(a.at) == nil {
 			continue
