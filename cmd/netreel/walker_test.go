@@ -68,14 +68,23 @@ func walking(t testing.TB, box string, times, width, height, rate int) (w *measu
 	return w, eval[[]int64](w.coach, clips+`.then(l => l.map(b => b.id))`)
 }
 
-// TestMeasuringByTheModel is the quick way on balls that nobody has measured:
-// one key freezes the frame at contact; the batter, who has left the box that
-// was drawn once, is followed there; the model puts the points on; one key keeps
-// the base with how sure it is, and the word that it implies waits for the next.
+// TestMeasuringByTheModel is the quick way on balls that nobody has measured.
+// The batter's box is drawn once by two clicks, where he waits; then one key
+// freezes the frame at contact; the batter, who has left the box, is followed
+// there; the model puts the points on; one key keeps the base with how sure it
+// is, and the word that it implies waits for the next.
 // The second ball was looked at while the first was at hand.
 func TestMeasuringByTheModel(t *testing.T) {
-	w, balls := walking(t, boxBefore, 2, 1280, 720, 25)
+	w, balls := walking(t, `null`, 2, 1280, 720, 25)
 	coach := w.coach
+	coach.open(fmt.Sprintf("/recordings/%d/calibrate", w.recording))
+	coach.until(`document.querySelector('.pad canvas')?.width == 1280`)
+	coach.click(".points button", "Batter’s box, corner 1")
+	w.clickAt(0.86, 0.29)
+	coach.until(`document.querySelectorAll('.pad .dot').length == 5`)
+	w.clickAt(0.999, 0.65)
+	coach.click("button", "Save the new calibration")
+	coach.sees("The camera is calibrated")
 	coach.open(fmt.Sprintf("/sessions/%d/code/%d", w.session, balls[0]))
 	coach.until(`document.querySelector('video.front')?.videoWidth > 0`)
 	coach.press("m")
