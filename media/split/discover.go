@@ -24,7 +24,7 @@ func (s *session) discover(ctx context.Context, f Footage, e *eye, progress func
 	if len(busy) < discoverLeast {
 		return nil
 	}
-	if err := s.gazeAt(ctx, f, busy, progress); err != nil {
+	if _, err := s.gazeAt(ctx, f, busy, progress); err != nil {
 		return err
 	}
 	anchors, examples := s.seenComing()
@@ -52,7 +52,14 @@ const (
 
 // seenComing takes for balls what flies the way that balls come.
 func (s *session) seenComing() (anchors []anchor, examples []example) {
-	way := s.learnWay(s.anchors())
+	// What is not sure may be the next net's, whose balls may be seen as well.
+	var sure []anchor
+	for _, a := range s.anchors() {
+		if a.p > doubtTo {
+			sure = append(sure, a)
+		}
+	}
+	way := s.learnWay(sure)
 	if way == nil {
 		return nil, nil
 	}

@@ -13,6 +13,7 @@ const (
 	goneLength  = 18.0 // pixels
 	gonePoints  = 5
 	curvePoints = 8    // of a flight, from which its curve is believed
+	goneSoon    = 0.03 // s before it is last seen to come that a ball may go
 	goneEarly   = 0.1  // s: what takes longer to get where the bat met the ball does not come from it
 	meetsFrom   = 4    // flights that tell where they come from
 	meetsSpread = 0.02 // how much their directions must differ: 0 to 0.25
@@ -43,7 +44,7 @@ func (w *way) goes(v *view, in arc) *arc {
 // that the moment of contact of each pass that is seen to go; the others are
 // late or early by as much as those. Balls meet the batter at much the same
 // place on their way in: where they are seen to turn, and the places of the
-// turns lie much closer together, the turns are believed.
+// turns lie closer together, the turns are believed.
 func (w *way) converge(passes []pass) {
 	var gone []*arc
 	for _, p := range passes {
@@ -68,6 +69,7 @@ func (w *way) converge(passes []pass) {
 	}
 	left := make([]float64, len(passes)) // s, 0 where it isn't seen
 	var turns, leaves []float64          // pixels along the way, by either
+	early := 0                           // balls that were still seen to come
 	for i := range passes {
 		p := &passes[i]
 		g := p.gone
@@ -81,11 +83,14 @@ func (w *way) converge(passes []pass) {
 		}
 		left[i] = g.from.t + min(max(back, -goneWait), 0.02)
 		leaves = append(leaves, w.place(p.came, left[i]))
+		if left[i] < p.came.to.t-goneSoon {
+			early++
+		}
 		if p.turned {
 			turns = append(turns, w.place(p.came, p.turn))
 		}
 	}
-	if len(leaves) < meetLeast || 2*len(turns) > len(leaves) && 2*scatter(turns) < scatter(leaves) {
+	if len(leaves) < meetLeast || 2*early > len(leaves) || 2*len(turns) > len(leaves) && scatter(turns) < scatter(leaves) {
 		return
 	}
 	var late []float64

@@ -45,11 +45,11 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 			s.doubts += hidden
 		}
 		want = want[:min(len(want), s.affordable(), max(roundLeast, len(s.views)))]
-		before := len(s.views)
-		if err := s.gazeAt(ctx, f, want, report); err != nil {
+		seen, err := s.gazeAt(ctx, f, want, report)
+		if err != nil {
 			return err
 		}
-		if round > 0 && len(s.views) == before {
+		if round > 0 && seen == 0 {
 			break
 		}
 		for range rounds {
@@ -82,8 +82,9 @@ func (s *session) sure() int {
 // one core.
 const eyesMost = 4
 
-// gazeAt decodes what has not been seen yet around times.
-func (s *session) gazeAt(ctx context.Context, f Footage, times []float64, progress func(float64)) error {
+// gazeAt decodes what has not been seen yet around times, and says how many
+// stretches that were.
+func (s *session) gazeAt(ctx context.Context, f Footage, times []float64, progress func(float64)) (int, error) {
 	todo := s.views.stretches(times, s.seconds)
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
@@ -107,7 +108,7 @@ func (s *session) gazeAt(ctx context.Context, f Footage, times []float64, progre
 		s.views = s.views.add(<-seen)
 		progress(float64(i+1) / float64(len(todo)))
 	}
-	return context.Cause(ctx)
+	return len(todo), context.Cause(ctx)
 }
 
 // viewOf is the view that shows t with what comes before and after, or nil.

@@ -83,6 +83,9 @@ func (w *way) turns(v *view, in arc) (at float64, ok bool) {
 		back  = 0.3 // cosine: what turns by less goes on
 		apart = 9.0 // pixels
 	)
+	if v.leaves(in) { // what comes back into the picture has been to the net
+		return 0, false
+	}
 	longest := 0.0
 	on, came := w.on(in.to), w.pace(in)
 	for _, out := range v.arcs {
@@ -109,7 +112,7 @@ func (w *way) turns(v *view, in arc) (at float64, ok bool) {
 	return at, ok
 }
 
-// list turns flights into passes, the longest of each ball.
+// passes turns flights into passes, the longest of each ball.
 func (s *session) passes(w *way, flights []arc) []pass {
 	var out []pass
 	for _, first := range flights {

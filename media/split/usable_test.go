@@ -82,7 +82,7 @@ func TestKnownPathNeedsFlights(t *testing.T) {
 		{"balls that come the other way", []arc{thrown(10, 240, 60, -150, 40, 0, 0, 0.4), thrown(20, 240, 60, -150, 40, 0, 0, 0.4)}, false},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			s := &session{seconds: 60, views: views{{from: 0, to: 60, arcs: test.arcs}}, taught: Profile{Balls: 5, Path: path}}
+			s := &session{seconds: 60, views: views{{from: 0, to: 60, width: 256, height: 144, arcs: test.arcs}}, taught: Profile{Balls: 5, Path: path}}
 			w := s.learnWay(nil)
 			require.Equal(t, test.known, w != nil)
 			if w != nil {

@@ -13,13 +13,14 @@ import (
 // has a row of channels: how much each cell changed, in which cells something
 // flew, and in which directions.
 type view struct {
-	from, to float64   // s: the stretch that was asked for
-	times    []float64 // of the pictures, ascending
-	cells    int
-	channels int
-	rows     []byte // times x channels
-	arcs     []arc  // what flew
-	lightest byte   // of all its pixels
+	from, to      float64   // s: the stretch that was asked for
+	times         []float64 // of the pictures, ascending
+	width, height float64   // pixels
+	cells         int
+	channels      int
+	rows          []byte // times x channels
+	arcs          []arc  // what flew
+	lightest      byte   // of all its pixels
 }
 
 func channelsOf(e *eye) int { return 2*e.cells() + flightWays }
@@ -33,7 +34,7 @@ const (
 // gaze decodes one stretch. What it sees does not depend on other stretches.
 func gaze(ctx context.Context, f Footage, p media.Probe, from, to float64) (*view, error) {
 	e := newEye(p.Width, p.Height)
-	v := &view{from: from, to: to, cells: e.cells(), channels: channelsOf(e)}
+	v := &view{from: from, to: to, width: float64(e.width), height: float64(e.height), cells: e.cells(), channels: channelsOf(e)}
 	var air flights
 	row := make([]byte, v.channels)
 	within := media.Span{Start: media.FromSeconds(max(from, 0)), End: media.FromSeconds(to)}
@@ -73,6 +74,13 @@ func (v *view) mark(fl *flight, fresh int, e *eye) {
 			}
 		}
 	}
+}
+
+// leaves says whether a flight ends because it leaves the picture.
+func (v *view) leaves(a arc) bool {
+	const ahead = 0.06 // s
+	x, y := a.to.x+a.endX*ahead, a.to.y+a.endY*ahead
+	return x < 0 || y < 0 || x > v.width || y > v.height
 }
 
 // row is the mean of all channels over the step that begins at t, over

@@ -29,6 +29,7 @@ const (
 	flightMost  = 4.5  // log odds
 	flightFewer = -3.0
 	wayStruck   = 0.6 // share of balls that may be seen where only those that go are
+	wayBat      = 0.2 // what a group is worth to which something comes from elsewhere
 )
 
 // way is how this session's balls come.
@@ -173,18 +174,21 @@ func (s *session) follow(all []arc, seed arc, anchors []anchor) ([]arc, float64)
 		}
 		group = append(group, a)
 	}
-	const before, after = 0.5, 0.12 // s around a contact in which a ball is lost
+	const before, most, after = 0.25, 0.5, 0.12 // s around a contact in which a ball is lost as a rule, and at most before it
 	var score, near float64
 	for _, a := range group {
 		score += a.worth()
 		for _, k := range anchors {
-			if d := a.to.t - k.at; d > -before && d < after {
-				near += k.p
+			if d := a.to.t - k.at; d > -most && d < after {
+				near += k.p * min((most+d)/(most-before), 1)
 				break
 			}
 		}
 	}
 	score *= max(1-2*crowd/float64(max(len(group), 1)), 0) * inTurn(order(all, group))
+	if 2*approached(all, group) > 1 {
+		score *= wayBat
+	}
 	if len(anchors) >= wayLeast {
 		score *= 0.1 + near/float64(max(len(group), 1))
 	}
@@ -218,6 +222,34 @@ func order(all, group []arc) float64 {
 	return (after - before) / float64(max(len(group), 1))
 }
 
+// approached is the share of a group's flights to which another comes from
+// elsewhere as they end or a little later: a bat that is lifted moves alike each
+// time as well, and the ball comes to it.
+func approached(all, group []arc) float64 {
+	const (
+		early, late = 0.1, 0.4 // s
+		elsewhere   = 25.0     // pixels from its end
+		nearer      = 0.7      // of how far it was when it was first seen
+	)
+	n := 0
+	for _, a := range group {
+		x, y := (a.from.x+a.to.x)/2, (a.from.y+a.to.y)/2
+		i := sort.Search(len(all), func(i int) bool { return all[i].to.t >= a.to.t-early })
+		for ; i < len(all) && all[i].to.t < a.to.t+2*late; i++ {
+			b := all[i]
+			if b.from.t < a.to.t-early || b.from.t > a.to.t+late || 2*b.worth() < a.worth() ||
+				math.Hypot(b.from.x-a.to.x, b.from.y-a.to.y) < elsewhere {
+				continue
+			}
+			if math.Hypot(b.to.x-x, b.to.y-y) < nearer*math.Hypot(b.from.x-x, b.from.y-y) {
+				n++
+				break
+			}
+		}
+	}
+	return float64(n) / float64(max(len(group), 1))
+}
+
 // inTurn is the weight of a group by its order, 0.2 to 1.
 func inTurn(order float64) float64 { return 0.2 + 0.8*min(max(0.5+order, 0), 1) }
 
@@ -241,7 +273,7 @@ func (s *session) members(all, group []arc) []arc {
 // meeting is where along a way the batter meets the ball: where balls were when
 // a bat was heard, or where they turn, or a little beyond where most are lost.
 func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
-	var heard, turned, ends []float64
+	var heard, turned, ends, late []float64
 	for _, first := range group {
 		v := s.viewOf(first.to.t)
 		if v == nil {
@@ -249,7 +281,9 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 		}
 		a := w.onwards(v, first)
 		on, speed := w.on(a.to), w.pace(a)
-		ends = append(ends, on+speed*meetLost)
+		if !v.leaves(a) {
+			ends = append(ends, on)
+		}
 		for _, k := range anchors {
 			if d := k.at - a.to.t; k.heard && k.p > 0.5 && d > -0.15 && d < 0.5 {
 				heard = append(heard, on+speed*d)
@@ -258,10 +292,10 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 		}
 		if at, ok := w.turns(v, a); ok {
 			turned = append(turned, on+speed*(at-a.to.t))
+			late = append(late, speed*(at-a.to.t))
+		} else {
+			late = append(late, speed*meetLost)
 		}
-	}
-	if len(ends) == 0 {
-		return 0
 	}
 	for _, list := range [][]float64{heard, turned} {
 		if len(list) >= meetLeast {
@@ -272,8 +306,12 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 	if w.known {
 		return s.knownMeeting(w)
 	}
+	if len(ends) == 0 {
+		return 0
+	}
 	slices.Sort(ends)
-	return ends[len(ends)*8/10]
+	slices.Sort(late)
+	return ends[len(ends)*8/10] + late[len(late)/2]
 }
 
 // weighWay learns how often a ball is seen on its way, and how often something

@@ -1,0 +1,43 @@
+package split
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestALiftedBatIsNoWayIn has six balls seen from behind the arm, each after the
+// bat was lifted: both go alike each time, and the ball comes to the bat.
+func TestALiftedBatIsNoWayIn(t *testing.T) {
+	var bats, balls, all []arc
+	for i := range 6 {
+		at := 10 * float64(i+1)
+		bats = append(bats, thrown(at-0.65, 131, 86, -15, -130, 0, 0, 0.16))
+		balls = append(balls, thrown(at-0.48, 165, 68, -100, 60, 0, 0, 0.36))
+		all = append(all, bats[i], balls[i])
+	}
+	assert.InDelta(t, 1, approached(all, bats), 1e-9)
+	assert.Zero(t, approached(all, balls))
+}
+
+// TestWhatComesBackFromTheNetHasNotTurned has balls that fly on past the batter
+// and out of the picture, and roll back into it from the net.
+func TestWhatComesBackFromTheNetHasNotTurned(t *testing.T) {
+	var arcs []arc
+	for i := range 6 {
+		at := 10 * float64(i+1)
+		arcs = append(arcs,
+			thrown(at-0.3, 20, 80, 500, 0, 0, 0, 0.46),
+			thrown(at+0.6, 250, 90, -80, 0, 0, 0, 0.5))
+	}
+	v := &view{from: 0, to: 70, width: 256, height: 144, arcs: arcs}
+	s := &session{views: views{v}, seconds: 70}
+	w := s.learnWay(nil)
+	require.NotNil(t, w)
+	require.Len(t, w.passes, 6)
+	for i, p := range w.passes {
+		assert.False(t, p.turned, "ball %d", i)
+		assert.True(t, v.leaves(p.came))
+	}
+}
