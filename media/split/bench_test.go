@@ -57,8 +57,9 @@ func cpuSeconds(b *testing.B) float64 {
 
 // BenchmarkSplit splits half an hour and an hour of 1080p50, with sound and
 // without, to show that neither the ratios nor the memory grow with length.
-// With sound the limit is to decode the sound; without, to decode every
-// picture, which is measured on the part that the film repeats.
+// With sound the limit is to decode the sound, for the first balls and for all
+// that are found in the end; without, to decode every picture, which is measured
+// on the part that the film repeats.
 func BenchmarkSplit(b *testing.B) {
 	tool, err := ffmpeg.Find(slog.New(slog.DiscardHandler))
 	require.NoError(b, err)
@@ -89,14 +90,22 @@ func BenchmarkSplit(b *testing.B) {
 			runtime.GC()
 			var heap uint64
 			var balls int
+			var heard time.Duration // until the first balls were there
 			busy = cpuSeconds(b)
 			b.ResetTimer()
 			for b.Loop() {
-				found, err := split.Find(b.Context(), tool.File(film), probe, split.Watch{Progress: func(float64) {
-					var m runtime.MemStats
-					runtime.ReadMemStats(&m)
-					heap = max(heap, m.HeapInuse)
-				}})
+				begin := time.Now()
+				found, err := split.Find(b.Context(), tool.File(film), probe, split.Watch{
+					Progress: func(float64) {
+						var m runtime.MemStats
+						runtime.ReadMemStats(&m)
+						heap = max(heap, m.HeapInuse)
+					},
+					Heard: func(split.Result) error {
+						heard = time.Since(begin)
+						return nil
+					},
+				})
 				require.NoError(b, err)
 				balls = len(found.Deliveries)
 			}
@@ -105,6 +114,9 @@ func BenchmarkSplit(b *testing.B) {
 			var tools syscall.Rusage // of the largest process started so far
 			require.NoError(b, syscall.Getrusage(syscall.RUSAGE_CHILDREN, &tools))
 			b.ReportMetric(took/limit, unit)
+			if heard > 0 {
+				b.ReportMetric(heard.Seconds()/limit, "first-"+unit)
+			}
 			b.ReportMetric((cpuSeconds(b)-busy)/float64(b.N)/limitCPU, "cpu-"+unit)
 			b.ReportMetric(probe.Duration.Seconds()/took, "x-realtime")
 			b.ReportMetric(float64(heap)/1e6, "heap-MB")
