@@ -90,7 +90,7 @@ func TestMeasuringByTheModel(t *testing.T) {
 	coach.press("m")
 	for i, ball := range balls {
 		coach.until(fmt.Sprintf(`location.pathname.endsWith('/code/%d') && document.querySelector('.measure dl')?.innerText.includes('Base')`, ball))
-		assert.Equal(t, 5, eval[int](coach, `(async () => document.querySelectorAll('.layer .dot.proposed').length)()`), "heels, toes and the head, as they were proposed")
+		coach.until(`document.querySelectorAll('.layer .dot.proposed').length == 5`) // heels, toes and the head, as they were proposed
 		coach.until(`document.querySelector('.layer polyline.white')`)
 		way := eval[[][]float64](coach, `(async () => document.querySelector('.layer polyline.white').getAttribute('points').split(' ').map(p => p.split(',').map(Number)))()`)
 		assert.Greater(t, way[0][0], 0.86, "the head's way begins in the box")
