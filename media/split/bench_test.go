@@ -94,7 +94,7 @@ func BenchmarkSplit(b *testing.B) {
 			busy = cpuSeconds(b)
 			b.ResetTimer()
 			for b.Loop() {
-				begin := time.Now()
+				start := time.Now()
 				found, err := split.Find(b.Context(), tool.File(film), probe, split.Watch{
 					Progress: func(float64) {
 						var m runtime.MemStats
@@ -102,7 +102,7 @@ func BenchmarkSplit(b *testing.B) {
 						heap = max(heap, m.HeapInuse)
 					},
 					Heard: func(split.Result) error {
-						heard = time.Since(begin)
+						heard = time.Since(start)
 						return nil
 					},
 				})

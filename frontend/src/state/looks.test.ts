@@ -51,12 +51,18 @@ test('the balls to come are looked at in their order, two at a time and each onc
   expect(eyes.asked).toHaveLength(4)
 })
 
-test('what was seen early is taken for the very frame alone, and waited for', async () => {
+/** Ball 2 is at hand, which was looked at while ball 1 was. */
+function comeTo2() {
   const eyes = new FakeEyes()
   const looks = new Looks(eyes)
   looks.turnTo(subject(1))
   looks.ahead([subject(2)], BOX)
   looks.turnTo(subject(2))
+  return { eyes, looks }
+}
+
+test('what was seen early is taken for the very frame alone, and waited for', async () => {
+  const { eyes, looks } = comeTo2()
   const found = looks.on(frozen(1_640_000), BOX)
   await eyes.answer(2, { at: 1_640_001, body: body('early'), way: [] })
   expect(await found).toEqual(body('early'))
@@ -64,11 +70,7 @@ test('what was seen early is taken for the very frame alone, and waited for', as
 })
 
 test.each([['failed', new Error('broken')], ['made nobody out', { at: 5, body: null, way: [] }]])('where looking early %s, the frame itself is looked at', async (_, early) => {
-  const eyes = new FakeEyes()
-  const looks = new Looks(eyes)
-  looks.turnTo(subject(1))
-  looks.ahead([subject(2)], BOX)
-  looks.turnTo(subject(2))
+  const { eyes, looks } = comeTo2()
   const found = looks.on(frozen(5), BOX)
   await eyes.answer(2, early)
   expect(await found).toEqual(body('the frame'))
