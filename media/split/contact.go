@@ -108,7 +108,7 @@ func (s *session) strike() {
 // swings sets contact or none for the chosen moments of a session whose sound
 // tells nothing.
 func (s *session) swings() {
-	if s.sight == nil || s.sight.all.weight == nil || !s.deaf() {
+	if s.sight == nil || !s.sight.learnt() || !s.deaf() {
 		return
 	}
 	var cells []float64
@@ -118,7 +118,7 @@ func (s *session) swings() {
 	for i, m := range s.moments {
 		if v := s.viewOf(m.at); m.chosen && v != nil {
 			if cells == nil {
-				cells = s.sight.all.shotCells(v.cells)
+				cells = s.sight.shotCells(v.cells)
 			}
 			at[i], size[i] = v.peak(cells, m.at)
 			usual = append(usual, size[i])
@@ -149,17 +149,6 @@ func (s *session) swings() {
 			m.struck, m.at = true, at[i]+fastestBefore
 		}
 	}
-}
-
-// shotCells weighs each of the picture's cells by what it tells at contact itself.
-func (g *grid) shotCells(cells int) []float64 {
-	out := make([]float64, cells)
-	for k := -swingCore - gridFrom; k <= swingCore-gridFrom; k++ {
-		for c := range out {
-			out[c] += max(float64(g.weight[k*g.channels+c]), 0)
-		}
-	}
-	return out
 }
 
 // peak is when the weighted cells change most near t, and how much. A change

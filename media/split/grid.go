@@ -16,9 +16,15 @@ const (
 )
 
 type grid struct {
-	channels int
-	weight   []float32 // gridLen x channels; nil when there was nothing to learn from
-	usual    []float32 // gridLen: what the weights give when no ball is played
+	learnt bool           // false when there was nothing to learn from
+	cues   [gridLen][]cue // what each step goes by: most channels tell nothing
+	usual  [gridLen]float32
+}
+
+// cue is one channel of one step that differs where a ball is played.
+type cue struct {
+	channel int32
+	weight  float32
 }
 
 // example is a moment that has been seen, with the probability that it is a
@@ -29,60 +35,93 @@ type example struct {
 	p    float64
 }
 
-// learnGrid learns from examples. Those with a low probability teach what is
-// not a ball. Too few balls teach nothing: the grid then matches everything
-// alike.
-func learnGrid(channels int, examples []example) *grid {
-	g := &grid{channels: channels}
+// tally sums up what examples show of each channel: at each step where there is
+// a ball, over all steps where there is none.
+type tally struct {
+	channels           int
+	yes, no            float64
+	mean, square       []float64 // gridLen x channels
+	usual, usualSquare []float64
+}
+
+func newTally(channels int) *tally {
 	n := gridLen * channels
-	mean, square := make([]float64, n), make([]float64, n)
-	usual, usualSquare := make([]float64, channels), make([]float64, channels)
-	var yes, no float64
-	buf := make([]float32, channels)
-	for _, ex := range examples {
-		yes += ex.p
-		for k := range gridLen {
-			row := ex.view.row(ex.at+float64(gridFrom+k)*stirStep, buf)
-			if row == nil {
-				continue
-			}
-			no += (1 - ex.p) / gridLen
-			for c, v := range row {
-				x := float64(v)
-				mean[k*channels+c] += ex.p * x
-				square[k*channels+c] += ex.p * x * x
-				usual[c] += (1 - ex.p) * x / gridLen
-				usualSquare[c] += (1 - ex.p) * x * x / gridLen
-			}
+	return &tally{channels: channels, mean: make([]float64, n), square: make([]float64, n), usual: make([]float64, channels), usualSquare: make([]float64, channels)}
+}
+
+// add takes one more example. One with a low probability teaches what is not a
+// ball.
+func (s *tally) add(ex example) {
+	buf := make([]float32, s.channels)
+	s.yes += ex.p
+	not := (1 - ex.p) / gridLen
+	for k := range gridLen {
+		row := ex.view.row(ex.at+float64(gridFrom+k)*stirStep, buf)
+		if row == nil {
+			continue
+		}
+		s.no += not
+		for c, v := range row {
+			x := float64(v)
+			s.usual[c] += not * x
+			s.usualSquare[c] += not * x * x
+		}
+		if ex.p == 0 {
+			continue
+		}
+		mean, square := s.mean[k*s.channels:], s.square[k*s.channels:]
+		for c, v := range row {
+			x := float64(v)
+			mean[c] += ex.p * x
+			square[c] += ex.p * x * x
 		}
 	}
-	if yes < 2 {
+}
+
+// merge takes all that another has seen.
+func (s *tally) merge(o *tally) {
+	s.yes, s.no = s.yes+o.yes, s.no+o.no
+	for i := range s.mean {
+		s.mean[i] += o.mean[i]
+		s.square[i] += o.square[i]
+	}
+	for c := range s.usual {
+		s.usual[c] += o.usual[c]
+		s.usualSquare[c] += o.usualSquare[c]
+	}
+}
+
+// grid learns from what was summed up. Too few balls teach nothing: the grid
+// then matches everything alike.
+func (s *tally) grid() *grid {
+	g := &grid{}
+	if s.yes < 2 {
 		return g
 	}
-	// Without examples of anything else, a ball's own quiet moments must do.
-	if no < 2 {
-		for c := range channels {
+	g.learnt = true
+	no := s.no
+	for c := range s.channels {
+		usual, usualSquare := s.usual[c], s.usualSquare[c]
+		// Without examples of anything else, a ball's own quiet moments must do.
+		if s.no < 2 {
 			for k := range gridLen {
-				usual[c] += mean[k*channels+c] / gridLen
-				usualSquare[c] += square[k*channels+c] / gridLen
+				usual += s.mean[k*s.channels+c] / gridLen
+				usualSquare += s.square[k*s.channels+c] / gridLen
 			}
+			no = s.no + s.yes
 		}
-		no += yes
-	}
-	g.usual, g.weight = make([]float32, gridLen), make([]float32, n)
-	for c := range channels {
-		m0 := usual[c] / no
-		v0 := max(usualSquare[c]/no-m0*m0, 0)
+		m0 := usual / no
+		v0 := max(usualSquare/no-m0*m0, 0)
 		for k := range gridLen {
-			i := k*channels + c
-			m1 := mean[i] / yes
-			v1 := max(square[i]/yes-m1*m1, 0)
+			i := k*s.channels + c
+			m1 := s.mean[i] / s.yes
+			v1 := max(s.square[i]/s.yes-m1*m1, 0)
 			spread := (v0+v1)/2 + 25
 			d := m1 - m0
-			sure := math.Abs(d) / math.Sqrt(spread*(1/yes+1/max(no, 1)))
+			sure := math.Abs(d) / math.Sqrt(spread*(1/s.yes+1/max(no, 1)))
 			if sure > gridSure {
 				w := d / spread * (1 - gridSure/sure)
-				g.weight[i] = float32(w)
+				g.cues[k] = append(g.cues[k], cue{int32(c), float32(w)})
 				g.usual[k] += float32(w * m0)
 			}
 		}
@@ -90,67 +129,55 @@ func learnGrid(channels int, examples []example) *grid {
 	return g
 }
 
-// match says how well what a view shows around t follows each part.
-func (g *grid) match(v *view, t float64) [2]float64 {
-	var best [2]float64
-	if g.weight == nil {
+// weigh says how well a row goes with one step of the pattern.
+func (g *grid) weigh(step int, row []float32) float64 {
+	sum := -g.usual[step]
+	for _, q := range g.cues[step] {
+		sum += q.weight * row[q.channel]
+	}
+	return float64(sum)
+}
+
+// match says how well what a view shows follows each part of the pattern,
+// around each of n times from t on, stirStep apart.
+func (g *grid) match(v *view, t float64, n int) [][2]float64 {
+	best := make([][2]float64, n)
+	if !g.learnt {
 		return best
 	}
-	buf := make([]float32, g.channels)
-	// Each step of the view is weighed against each step of the pattern that
-	// it may stand for.
-	var sums [2][2*feedSlack + 1]float64
-	for j := gridFrom - feedSlack; j <= gridTo+feedSlack; j++ {
+	buf := make([]float32, v.channels)
+	// Each step of the view is weighed against each step of the pattern that it
+	// may stand for: once for all the times of which that is so.
+	sums := make([][2][2*feedSlack + 1]float64, n)
+	for j := gridFrom - feedSlack; j < n+gridTo+feedSlack; j++ {
 		row := v.row(t+float64(j)*stirStep, buf)
 		if row == nil {
 			continue
 		}
-		for slack := -feedSlack; slack <= feedSlack; slack++ {
-			k := j - slack
-			if k < gridFrom || k > gridTo {
+		for k := gridFrom; k <= gridTo; k++ {
+			part, slack := feedPart, feedSlack
+			if k >= gridShot {
+				part, slack = shotPart, shotSlack
+			}
+			first, last := max(j-k-slack, 0), min(j-k+slack, n-1)
+			if first > last {
 				continue
 			}
-			part := feedPart
-			if k >= gridShot {
-				part = shotPart
-				if slack < -shotSlack || slack > shotSlack {
-					continue
-				}
+			fit := g.weigh(k-gridFrom, row)
+			for i := first; i <= last; i++ {
+				sums[i][part][j-k-i+feedSlack] += fit
 			}
-			w := g.weight[(k-gridFrom)*g.channels : (k-gridFrom+1)*g.channels]
-			sum := -g.usual[k-gridFrom]
-			for c, x := range row {
-				sum += w[c] * x
-			}
-			sums[part][slack+feedSlack] += float64(sum)
 		}
 	}
-	best[feedPart], best[shotPart] = math.Inf(-1), math.Inf(-1)
-	for i, s := range sums[feedPart] {
-		best[feedPart] = max(best[feedPart], s-0.02*math.Abs(float64(i-feedSlack))*math.Abs(s))
-	}
-	for i := feedSlack - shotSlack; i <= feedSlack+shotSlack; i++ {
-		best[shotPart] = max(best[shotPart], sums[shotPart][i])
+	for i := range best {
+		feed, shot := math.Inf(-1), math.Inf(-1)
+		for k, s := range sums[i][feedPart] {
+			feed = max(feed, s-0.02*math.Abs(float64(k-feedSlack))*math.Abs(s))
+		}
+		for k := feedSlack - shotSlack; k <= feedSlack+shotSlack; k++ {
+			shot = max(shot, sums[i][shotPart][k])
+		}
+		best[i][feedPart], best[i][shotPart] = feed, shot
 	}
 	return best
-}
-
-// blend is the mean of several grids.
-func blend(grids []*grid) *grid {
-	out := &grid{}
-	for _, g := range grids {
-		if g.weight == nil {
-			continue
-		}
-		if out.weight == nil {
-			out.channels, out.weight, out.usual = g.channels, make([]float32, len(g.weight)), make([]float32, gridLen)
-		}
-		for i, w := range g.weight {
-			out.weight[i] += w / float32(len(grids))
-		}
-		for k, u := range g.usual {
-			out.usual[k] += u / float32(len(grids))
-		}
-	}
-	return out
 }
