@@ -56,3 +56,21 @@ func TestExpectedErrors(t *testing.T) {
 	}}
 	assert.InDelta(t, 0.1+0.3, s.expectedErrors(), 1e-9)
 }
+
+func TestVerdict(t *testing.T) {
+	v := verdict{[]anchor{{at: 10, p: 0.9}, {at: 20, p: 0.8}}, 3}
+	for name, c := range map[string]struct {
+		other verdict
+		same  bool
+	}{
+		"itself":          {v, true},
+		"a little surer":  {verdict{[]anchor{{at: 10.05, p: 0.95}, {at: 20, p: 0.85}}, 2.8}, true},
+		"much surer":      {verdict{v.balls, 2.2}, false},
+		"a ball more":     {verdict{append([]anchor{{at: 5, p: 1}}, v.balls...), 3}, false},
+		"a ball less":     {verdict{v.balls[:1], 3}, false},
+		"another instead": {verdict{[]anchor{{at: 10, p: 0.9}, {at: 24, p: 0.8}}, 3}, false},
+	} {
+		assert.Equal(t, c.same, v.same(c.other), name)
+		assert.Equal(t, c.same, c.other.same(v), name)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"runtime"
+	"slices"
 	"sort"
 )
 
@@ -16,6 +17,7 @@ const (
 	emptyWanted = 8    // stretches without a ball to learn from
 	lookRounds  = 12
 	roundLeast  = 64 // windows of one round; later ones may double what was seen
+	vainMost    = 40 // stretches looked at one after the other that changed nothing
 	settleReach = 6  // steps
 )
 
@@ -33,6 +35,7 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 			return err
 		}
 	}
+	before, vain := verdict{}, 0
 	for round := range lookRounds {
 		at += part
 		s.doubts = s.expectedErrors()
@@ -63,8 +66,28 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 			s.propose()
 			decide(s.moments)
 		}
+		vain += seen
+		if now := (verdict{s.anchors(), s.expectedErrors()}); !now.same(before) {
+			before, vain = now, 0
+		}
+		if vain >= vainMost {
+			break
+		}
 	}
 	return ctx.Err()
+}
+
+// verdict is what looking is for: which balls there are, and how many are
+// expected to be judged wrongly.
+type verdict struct {
+	balls []anchor
+	wrong float64
+}
+
+// same says whether two verdicts differ by nothing that it was worth looking for.
+func (v verdict) same(o verdict) bool {
+	return math.Abs(v.wrong-o.wrong) < 0.5 &&
+		slices.EqualFunc(v.balls, o.balls, func(a, b anchor) bool { return math.Abs(a.at-b.at) < aboutHere })
 }
 
 // sure counts the balls that are beyond doubt.
