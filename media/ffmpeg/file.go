@@ -26,9 +26,9 @@ func (f File) Packets(ctx context.Context, fn func(at media.Micros, size int, ke
 }
 
 // Pictures is Tool.Pictures, roughly decoded, with its values spread out.
-func (f File) Pictures(ctx context.Context, within media.Span, width, height int, fps float64, fn func(at media.Micros, grey []byte) error) error {
-	spec := PictureSpec{Width: width, Height: height, FPS: fps, Within: within, Rough: true}
-	return f.Tool.Pictures(ctx, f.Path, spec, func(p Picture) error { return fn(p.At, p.Grey) })
+func (f File) Pictures(ctx context.Context, within media.Span, width, height int, fps float64, fn func(at media.Micros, grey, blue, red []byte) error) error {
+	spec := PictureSpec{Width: width, Height: height, FPS: fps, Within: within, Rough: true, Colour: true}
+	return f.Tool.Pictures(ctx, f.Path, spec, func(p Picture) error { return fn(p.At, p.Grey, p.Blue, p.Red) })
 }
 
 // SoundWithin is Tool.Sound over a stretch.

@@ -47,8 +47,11 @@ func pictureArgs(path string, src source, s PictureSpec) []string {
 		filters = append(filters, fmt.Sprintf(
 			"select='isnan(prev_selected_t)+gt(floor(t*%s+0.001),floor(prev_selected_t*%s+0.001))'", f, f))
 	}
-	filters = append(filters,
-		fmt.Sprintf("scale=%d:%d:flags=area", s.Width, s.Height), "format=gray", "settb=1/1000000")
+	format := "format=gray"
+	if s.Colour {
+		format = "format=yuvj444p"
+	}
+	filters = append(filters, fmt.Sprintf("scale=%d:%d:flags=area", s.Width, s.Height), format, "settb=1/1000000")
 	in := ff.KwArgs{}
 	if s.KeyOnly {
 		in["skip_frame"] = "nokey"

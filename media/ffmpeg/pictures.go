@@ -19,6 +19,7 @@ type PictureSpec struct {
 	FPS           float64    // at most so many a second; 0: every picture
 	KeyOnly       bool       // key frames only, which costs a fifth
 	Rough         bool       // without smoothing the blocks' edges and on one thread: a third cheaper, for several stretches at a time
+	Colour        bool       // the colour too
 	Within        media.Span // on the file's own clock; zero: all
 }
 
@@ -26,6 +27,8 @@ type PictureSpec struct {
 type Picture struct {
 	At   media.Micros // its true presentation time on the file's own clock
 	Grey []byte       // Width*Height brightness values, row by row; valid only during the call
+	Blue []byte       // ... and the colour's two differences, Cb and Cr of ITU-R BT.601 over the whole
+	Red  []byte       // range of a byte, 128 where there is none; nil unless asked for
 }
 
 // Pictures decodes a file's picture to small grey frames and hands them to fn
@@ -56,7 +59,7 @@ func (t *Tool) Pictures(ctx context.Context, path string, s PictureSpec, fn func
 		},
 		stdout: func(r io.Reader) error {
 			defer close(done)
-			return readPictures(r, s.Width*s.Height, times, func(p Picture) error {
+			return readPictures(r, s, times, func(p Picture) error {
 				// The seek may land early, and ffmpeg counts a length from the
 				// first picture that it keeps.
 				if s.Within != (media.Span{}) && !s.Within.Contains(p.At) {
@@ -69,10 +72,18 @@ func (t *Tool) Pictures(ctx context.Context, path string, s PictureSpec, fn func
 }
 
 // readPictures pairs raw frames with their times.
-func readPictures(r io.Reader, size int, times <-chan media.Micros, fn func(Picture) error) error {
-	grey := make([]byte, size)
+func readPictures(r io.Reader, s PictureSpec, times <-chan media.Micros, fn func(Picture) error) error {
+	area := s.Width * s.Height
+	planes := make([]byte, area)
+	if s.Colour {
+		planes = make([]byte, 3*area)
+	}
+	p := Picture{Grey: planes[:area]}
+	if s.Colour {
+		p.Blue, p.Red = planes[area:2*area], planes[2*area:]
+	}
 	for {
-		_, err := io.ReadFull(r, grey)
+		_, err := io.ReadFull(r, planes)
 		switch {
 		case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 			return nil // torn: the tool is dying, and its exit code tells
@@ -83,7 +94,8 @@ func readPictures(r io.Reader, size int, times <-chan media.Micros, fn func(Pict
 		if !ok {
 			return errors.New("a picture came without its time")
 		}
-		if err := fn(Picture{At: at, Grey: grey}); err != nil {
+		p.At = at
+		if err := fn(p); err != nil {
 			return err
 		}
 	}

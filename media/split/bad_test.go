@@ -36,11 +36,11 @@ func (b broken) Packets(_ context.Context, fn func(media.Micros, int, bool) erro
 	return b.packets(fn)
 }
 
-func (b broken) Pictures(_ context.Context, within media.Span, width, height int, _ float64, fn func(media.Micros, []byte) error) error {
+func (b broken) Pictures(_ context.Context, within media.Span, width, height int, _ float64, fn func(at media.Micros, grey, blue, red []byte) error) error {
 	if b.pictures == nil {
 		return nil
 	}
-	return b.pictures(within, width*height, fn)
+	return b.pictures(within, width*height, func(at media.Micros, grey []byte) error { return fn(at, grey, nil, nil) })
 }
 
 func evenly(seconds, fps float64, size int) func(fn func(media.Micros, int, bool) error) error {

@@ -137,8 +137,12 @@ func (s *session) swings() {
 		}
 		if s.way != nil {
 			if p := s.way.near(m.at); p != nil && math.Abs(p.at-m.at) < passFar {
-				m.at = p.at
 				m.struck = p.turned || !p.onward && size[i] > least
+				if m.at = p.at; m.struck && s.way.climbs && !p.turned {
+					// Where balls fly away from the camera the swing tells better.
+					m.at, _ = v.peak(cells, p.at)
+					m.at += fastestBefore
+				}
 				continue
 			}
 		}

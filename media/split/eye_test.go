@@ -29,8 +29,8 @@ func texture(e *eye, dx, dy, light float64, noise *rand.Rand) []byte {
 func changed(t require.TestingT, e *eye, a, b []byte) []byte {
 	cells := make([]byte, e.cells())
 	e.have = false
-	require.False(t, e.see(a, cells), "the first picture has nothing to be compared with")
-	require.True(t, e.see(b, cells))
+	require.False(t, e.see(a, nil, nil, cells), "the first picture has nothing to be compared with")
+	require.True(t, e.see(b, nil, nil, cells))
 	return cells
 }
 

@@ -102,7 +102,7 @@ type watched struct {
 	seen atomic.Bool
 }
 
-func (u *watched) Pictures(ctx context.Context, within media.Span, width, height int, fps float64, fn func(media.Micros, []byte) error) error {
+func (u *watched) Pictures(ctx context.Context, within media.Span, width, height int, fps float64, fn func(at media.Micros, grey, blue, red []byte) error) error {
 	u.seen.Store(true)
 	return u.Footage.Pictures(ctx, within, width, height, fps, fn)
 }

@@ -26,8 +26,9 @@ const (
 // is seen.
 func (w *way) goes(v *view, in arc) *arc {
 	var best *arc
-	for i := range v.arcs {
-		out := &v.arcs[i]
+	flown := v.flown(w.warm)
+	for i := range flown {
+		out := &flown[i]
 		gap := out.from.t - in.to.t
 		if gap < -0.05 || gap > goneWait || out.rough > wayRough || out.points < gonePoints || out.length() < goneLength ||
 			in.along(*out) > wayTurn || w.bounces(in, *out) || out.mass < in.mass/8 {

@@ -169,7 +169,7 @@ func (s *session) examples() []example {
 		if v == nil || !m.chosen && m.here > 0.5 {
 			continue
 		}
-		p := m.here
+		p := s.teaches(m)
 		switch {
 		case !m.chosen:
 			p = min(p, 0.2)

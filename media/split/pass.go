@@ -27,7 +27,7 @@ func (w *way) onwards(v *view, a arc) arc {
 	)
 	for range 3 {
 		found := false
-		for _, b := range v.arcs {
+		for _, b := range v.flown(w.warm) {
 			gap := b.from.t - a.to.t
 			if b.to.t <= a.to.t || gap < -0.1 || gap > wait || b.rough > wayRough || !a.sized(b) {
 				continue
@@ -88,7 +88,7 @@ func (w *way) turns(v *view, in arc) (at float64, ok bool) {
 	}
 	longest := 0.0
 	on, came := w.on(in.to), w.pace(in)
-	for _, out := range v.arcs {
+	for _, out := range v.flown(w.warm) {
 		gap := out.from.t - in.to.t
 		if gap < -0.05 || gap > wait || out.rough > wayRough || w.toward(out) > back && w.level(out) > back*came || w.bounces(in, out) || out.mass > 4*in.mass || in.mass > 4*out.mass || out.length() < longest {
 			continue
@@ -126,7 +126,7 @@ func (s *session) passes(w *way, flights []arc) []pass {
 		if speed <= 0 {
 			continue
 		}
-		p := pass{came: a, at: a.to.t + min(max((w.meet-on)/speed, -0.6), 0.6), release: first.from.t, length: math.Hypot(a.to.x-first.from.x, a.to.y-first.from.y)}
+		p := pass{came: a, at: w.meets(a), release: first.from.t, length: math.Hypot(a.to.x-first.from.x, a.to.y-first.from.y)}
 		p.onward = on > w.meet+speed*passLeast
 		if !p.onward {
 			if p.turn, p.turned = w.turns(v, a); p.turned {

@@ -69,10 +69,20 @@ func (s *session) anchors() []anchor {
 	var out []anchor
 	for _, m := range s.moments {
 		if m.chosen && m.here > 0.5 {
-			out = append(out, anchor{m.at, m.here, m.onset >= 0 && s.first[m.onset] > heardLeast})
+			out = append(out, anchor{m.at, s.teaches(m), m.onset >= 0 && s.first[m.onset] > heardLeast})
 		}
 	}
 	return out
+}
+
+// teaches is how much a moment teaches of what balls are like: as much as it is
+// likely to be one, but less where the balls' way is sure and none was seen on it.
+// The next net's bats would else make their own case.
+func (s *session) teaches(m moment) float64 {
+	if s.wayTells() && m.clues.seen && !m.said && m.clues.flight < flightUnlikely {
+		return m.here * unsureTeacher
+	}
+	return m.here
 }
 
 // heardLeast is the log odds, by sound and before learning, from which a ball's

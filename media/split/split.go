@@ -8,7 +8,7 @@
 // worth a look, not with the length of the footage.
 //
 // It must not know ffmpeg, files or the database: it hears samples and sees
-// grey pictures through Footage, and all its times are on the file's own clock.
+// small pictures through Footage, and all its times are on the file's own clock.
 package split
 
 import (
@@ -29,10 +29,12 @@ type Footage interface {
 	// Packets reads the sizes in bytes of the picture's packets from the
 	// container without decoding, in file order.
 	Packets(ctx context.Context, fn func(at media.Micros, size int, key bool) error) error
-	// Pictures decodes the pictures within a span, scaled to width x height,
-	// one byte of luma a pixel, at most fps a second.
+	// Pictures decodes the pictures within a span, scaled to width x height, at
+	// most fps a second: one byte a pixel of luma and of the colour differences
+	// Cb and Cr, 128 where there is no colour. The latter are nil of footage
+	// that has none.
 	Pictures(ctx context.Context, within media.Span, width, height int, fps float64,
-		fn func(at media.Micros, grey []byte) error) error
+		fn func(at media.Micros, grey, blue, red []byte) error) error
 }
 
 // minDuration is the shortest footage that can hold a ball.

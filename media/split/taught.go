@@ -64,13 +64,13 @@ func (s *session) knownFlight() (_ arc, ok bool) {
 // knownGroup lists the flights on the path that is known and how much they say,
 // nil if there are too few, or if they come after others as what is struck does:
 // then it leads elsewhere by now.
-func (s *session) knownGroup(all []arc, anchors []anchor) ([]arc, float64) {
+func (s *session) knownGroup(f air, anchors []anchor) ([]arc, float64) {
 	known, ok := s.knownFlight()
 	if !ok {
 		return nil, 0
 	}
-	group, score := s.follow(all, known, anchors)
-	if len(group) < taughtLeast || order(all, group) < 0 {
+	group, score := s.follow(f, known, anchors)
+	if len(group) < taughtLeast || order(f.all, group) < 0 {
 		return nil, 0
 	}
 	return group, score * moreFor(len(group))

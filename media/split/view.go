@@ -19,7 +19,8 @@ type view struct {
 	cells         int
 	channels      int
 	rows          []byte // times x channels
-	arcs          []arc  // what flew
+	arcs          []arc  // what flew, by its brightness
+	warm          []arc  // ... and by its colour
 	lightest      byte   // of all its pixels
 }
 
@@ -35,23 +36,27 @@ const (
 func gaze(ctx context.Context, f Footage, p media.Probe, from, to float64) (*view, error) {
 	e := newEye(p.Width, p.Height)
 	v := &view{from: from, to: to, width: float64(e.width), height: float64(e.height), cells: e.cells(), channels: channelsOf(e)}
-	var air flights
+	var air, warm flights
+	area := e.width * e.height
 	row := make([]byte, v.channels)
 	within := media.Span{Start: media.FromSeconds(max(from, 0)), End: media.FromSeconds(to)}
-	err := f.Pictures(ctx, within, e.width, e.height, eyeFPS, func(at media.Micros, grey []byte) error {
-		if len(grey) < e.width*e.height {
+	err := f.Pictures(ctx, within, e.width, e.height, eyeFPS, func(at media.Micros, grey, blue, red []byte) error {
+		if len(grey) < area {
 			return nil // a torn last picture
 		}
-		v.lightest = max(v.lightest, slices.Max(grey[:e.width*e.height]))
+		v.lightest = max(v.lightest, slices.Max(grey[:area]))
 		t := at.Seconds()
-		if e.see(grey, row) && (len(v.times) == 0 || t > v.times[len(v.times)-1]) {
+		if e.see(grey, blue, red, row) && (len(v.times) == 0 || t > v.times[len(v.times)-1]) {
 			v.times = append(v.times, t)
 			v.rows = append(v.rows, row...)
-			air.follow(t, len(v.times)-1, e.spots(), func(fl *flight, fresh int) { v.mark(fl, fresh, e) })
+			air.follow(t, len(v.times)-1, e.grey.spots(), func(fl *flight, fresh int) { v.mark(fl, fresh, e) })
+			if e.colour {
+				warm.follow(t, len(v.times)-1, e.warm.spots(), func(*flight, int) {})
+			}
 		}
 		return nil
 	})
-	v.arcs = air.finish()
+	v.arcs, v.warm = air.finish(), warm.finish()
 	return v, err
 }
 
@@ -74,6 +79,14 @@ func (v *view) mark(fl *flight, fresh int, e *eye) {
 			}
 		}
 	}
+}
+
+// flown is what flew, followed by its colour or by its brightness.
+func (v *view) flown(warm bool) []arc {
+	if warm {
+		return v.warm
+	}
+	return v.arcs
 }
 
 // leaves says whether a flight ends because it leaves the picture.

@@ -1,7 +1,9 @@
 package split
 
 import (
+	"fmt"
 	"math"
+	"os"
 	"slices"
 	"sort"
 )
@@ -11,10 +13,15 @@ import (
 // surest sign of a ball that there is, and no shadow shot has it.
 const (
 	wayTime     = 0.07 // s: a shorter flight says nothing
+	wayMeet     = 0.3  // ... and of that to the way of one that falls to the same place,
+	wayGround   = 30.0 // pixels
+	wayUp       = 0.25 // part of its direction that is up: what comes does not rise,
+	wayRises    = 0.4  // but for what has bounced unseen
 	wayTurn     = 0.9  // cosine of the greatest angle to the way
 	wayBeside   = 14.0 // pixels beside it
 	wayPace     = 1.8  // times faster or slower
 	wayMass     = 3.0  // times larger or smaller
+	wayAlike    = 1.8  // ... than most on it
 	wayRough    = 2.5  // pixels off a smooth curve: more is noise
 	wayLong     = 60.0 // pixels: longer says no more
 	wayLeast    = 4    // flights that make a way
@@ -39,9 +46,13 @@ type way struct {
 	x, y    float64 // a point on it
 	meet    float64 // pixels along the axis from that point, where the batter meets the ball
 	flights int
-	group   []arc   // by which it was found; nil if balls are only seen to go
-	known   bool    // an earlier session's path led to it
-	passes  []pass  // ascending, each its own ball
+	group   []arc  // by which it was found; nil if balls are only seen to go
+	known   bool   // an earlier session's path led to it
+	passes  []pass // ascending, each its own ball
+	bounced int    // times that a ball on it was seen to bounce
+	climbs  bool   // balls go up the picture from the bounce to the batter
+	warm    bool   // its flights were followed by colour
+	score   float64
 	leave   float64 // share of passes after which a ball was seen to go
 	shown   float64 // share of balls that are seen on it
 	stray   float64 // probability that something else is, at a moment
@@ -71,71 +82,95 @@ func (w *way) pace(a arc) float64 {
 	return a.endX*w.ax + a.endY*w.ay
 }
 
-// comparable lists the flights that may belong to a way.
-func (s *session) comparable() []arc {
-	var all []arc
-	for _, v := range s.views {
-		for _, a := range v.arcs {
-			if a.to.t-a.from.t >= wayTime && a.rough <= wayRough && a.mass > 0 {
-				all = append(all, a)
-			}
-		}
-	}
-	if len(all) > waySeeds { // the clearest
-		slices.SortStableFunc(all, func(a, b arc) int { return -int(math.Copysign(1, a.worth()-b.worth())) })
-		all = all[:waySeeds]
-	}
-	sort.SliceStable(all, func(i, j int) bool { return all[i].to.t < all[j].to.t })
-	return all
-}
-
-// sized says whether two flights may be of one ball.
-func (a arc) sized(b arc) bool { return a.mass <= wayMass*b.mass && b.mass <= wayMass*a.mass }
-
-// like says whether two flights go the same way.
-func (a arc) like(b arc) bool {
-	if a.along(b) < wayTurn || !a.sized(b) {
-		return false
-	}
-	va, vb := math.Hypot(a.vx, a.vy), math.Hypot(b.vx, b.vy)
-	if va > wayPace*vb || vb > wayPace*va {
-		return false
-	}
-	beside := func(a, b arc) float64 {
-		mx, my := (b.from.x+b.to.x)/2-a.from.x, (b.from.y+b.to.y)/2-a.from.y
-		v := math.Hypot(a.vx, a.vy)
-		return math.Abs(mx*a.vy-my*a.vx) / v
-	}
-	return beside(a, b) < wayBeside && beside(b, a) < wayBeside
-}
-
 // learnWay finds the way that balls come, nil if they can't be seen. What is
 // known of balls by ear says which of several it is, and where the batter is.
 func (s *session) learnWay(anchors []anchor) *way {
-	all := s.comparable()
+	grey, warm := s.wayBy(anchors, false), s.wayBy(anchors, true)
+	if os.Getenv("DBG") != "" {
+		for i, w := range []*way{grey, warm} {
+			if w != nil {
+				var sum float64
+				for _, a := range anchors {
+					if s.viewOf(a.at) != nil {
+						sum += a.p * w.evidence(a.at)
+					}
+				}
+				var l, n float64
+				for _, p := range w.passes {
+					l += p.length
+					if p.gone != nil || p.turned || p.onward {
+						n++
+					}
+				}
+				fmt.Printf("   %d: anchors %d ev %.1f passes %d worth %.0f len %.0f whole %.0f shown %.2f stray %.3f outward %v u %.2f %.2f\n", i, len(anchors), sum, len(w.passes), w.score, l, n, w.shown, w.stray, w.outward(), w.ux, w.uy)
+			}
+		}
+	}
+	if os.Getenv("GREY") != "" || warm == nil {
+		return grey
+	}
+	if os.Getenv("WARM") != "" || grey == nil {
+		return warm
+	}
+	if s.supports(warm, anchors) > s.supports(grey, anchors) {
+		return warm
+	}
+	return grey
+}
+
+func (s *session) supports(w *way, anchors []anchor) float64 {
+	if len(anchors) < wayLeast {
+		return w.score
+	}
+	var sum float64
+	for _, a := range anchors {
+		if s.viewOf(a.at) != nil {
+			sum += a.p * w.evidence(a.at)
+		}
+	}
+	return sum
+}
+
+// wayBy is the way by flights that were followed by colour, or by brightness.
+func (s *session) wayBy(anchors []anchor, warm bool) *way {
+	f := s.comparable(warm)
+	all := f.all
 	place := s.findSource(all, anchors)
 	var best []arc
 	var top float64
 	for _, seed := range all {
-		group, score := s.follow(all, seed, anchors)
-		if len(group) >= wayLeast && score > top && place.aimed(all, group) {
+		group, score := s.follow(f, seed, anchors)
+		if os.Getenv("GRP") != "" && len(group) >= wayLeast && score > 0.2*top {
+			fmt.Printf("      warm %v group %d score %.0f bounces %d order %.2f appr %.2f aimed %v seed (%.0f,%.0f)-(%.0f,%.0f) mass %.0f points %d\n", warm, len(group), score, len(bouncesOf(group, f.bounces)), order(all, group), approached(all, group), place.aimed(all, group), seed.from.x, seed.from.y, seed.to.x, seed.to.y, seed.mass, seed.points)
+		}
+		if score <= top {
+			continue
+		}
+		n := len(bouncesOf(group, f.bounces))
+		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || place.aimed(all, group)) {
 			best, top = group, score
 		}
 	}
-	group, score := s.knownGroup(all, anchors)
+	group, score := s.knownGroup(f, anchors)
 	known := score > top
 	if known {
 		best = group
 	}
-	if place != nil && !known && 4*len(place.leaves) > 5*len(best) {
+	if place != nil && !known && len(bouncesOf(best, f.bounces)) == 0 && 4*len(place.leaves) > 5*len(best)*first(all, best) {
 		w := place.way()
+		w.warm, w.score = warm, top
 		s.weighWay(w, anchors)
 		return w
 	}
 	if best == nil {
 		return nil
 	}
-	w := &way{flights: len(best), group: best, known: known}
+	w := &way{flights: len(best), group: best, known: known, warm: warm, score: max(top, score), bounced: len(bouncesOf(best, f.bounces))}
+	if list := bouncesOf(s.members(all, best), f.bounces); len(list) > 0 && steep(list) {
+		s.climb(w, s.members(all, best), list, anchors)
+		s.weighWay(w, anchors)
+		return w
+	}
 	for _, a := range best {
 		n := math.Hypot(a.vx, a.vy)
 		w.ux, w.uy = w.ux+a.vx/n, w.uy+a.vy/n
@@ -152,122 +187,6 @@ func (s *session) learnWay(anchors []anchor) *way {
 	}
 	s.weighWay(w, anchors)
 	return w
-}
-
-// follow lists the flights like seed, the longest of each ball, and how much
-// they say together.
-func (s *session) follow(all []arc, seed arc, anchors []anchor) ([]arc, float64) {
-	var group []arc
-	crowd := 0.0 // those that come too soon after another: a walker's feet
-	for _, a := range all {
-		if !seed.like(a) {
-			continue
-		}
-		if n := len(group); n > 0 && a.to.t-group[n-1].to.t < wayApart {
-			if a.from.t > group[n-1].to.t+wayPiece {
-				crowd++
-			}
-			if a.length() > group[n-1].length() {
-				group[n-1] = a
-			}
-			continue
-		}
-		group = append(group, a)
-	}
-	const before, most, after = 0.25, 0.5, 0.12 // s around a contact in which a ball is lost as a rule, and at most before it
-	var score, near float64
-	for _, a := range group {
-		score += a.worth()
-		for _, k := range anchors {
-			if d := a.to.t - k.at; d > -most && d < after {
-				near += k.p * min((most+d)/(most-before), 1)
-				break
-			}
-		}
-	}
-	score *= max(1-2*crowd/float64(max(len(group), 1)), 0) * inTurn(order(all, group))
-	if 2*approached(all, group) > 1 {
-		score *= wayBat
-	}
-	if len(anchors) >= wayLeast {
-		score *= 0.1 + near/float64(max(len(group), 1))
-	}
-	return group, score
-}
-
-// order says whether a group's flights are the first of each ball, 1, or the
-// last, -1: balls that come are followed by others that go, and no flight comes
-// before them. It tells the way in from the ways out.
-func order(all, group []arc) float64 {
-	const reach = 0.6 // s
-	var after, before float64
-	for _, a := range group {
-		var next, last bool
-		i := sort.Search(len(all), func(i int) bool { return all[i].to.t >= a.from.t-reach })
-		for ; i < len(all) && all[i].to.t < a.to.t+2*reach; i++ {
-			b := all[i]
-			if a.along(b) > wayTurn || !a.sized(b) {
-				continue
-			}
-			next = next || b.from.t > a.to.t-0.05 && b.from.t < a.to.t+reach
-			last = last || b.to.t < a.from.t+0.05 && b.to.t > a.from.t-reach
-		}
-		if next {
-			after++
-		}
-		if last {
-			before++
-		}
-	}
-	return (after - before) / float64(max(len(group), 1))
-}
-
-// approached is the share of a group's flights to which another comes from
-// elsewhere as they end or a little later: a bat that is lifted moves alike each
-// time as well, and the ball comes to it.
-func approached(all, group []arc) float64 {
-	const (
-		early, late = 0.1, 0.4 // s
-		elsewhere   = 25.0     // pixels from its end
-		nearer      = 0.7      // of how far it was when it was first seen
-	)
-	n := 0
-	for _, a := range group {
-		x, y := (a.from.x+a.to.x)/2, (a.from.y+a.to.y)/2
-		i := sort.Search(len(all), func(i int) bool { return all[i].to.t >= a.to.t-early })
-		for ; i < len(all) && all[i].to.t < a.to.t+2*late; i++ {
-			b := all[i]
-			if b.from.t < a.to.t-early || b.from.t > a.to.t+late || 2*b.worth() < a.worth() ||
-				math.Hypot(b.from.x-a.to.x, b.from.y-a.to.y) < elsewhere {
-				continue
-			}
-			if math.Hypot(b.to.x-x, b.to.y-y) < nearer*math.Hypot(b.from.x-x, b.from.y-y) {
-				n++
-				break
-			}
-		}
-	}
-	return float64(n) / float64(max(len(group), 1))
-}
-
-// inTurn is the weight of a group by its order, 0.2 to 1.
-func inTurn(order float64) float64 { return 0.2 + 0.8*min(max(0.5+order, 0), 1) }
-
-// worth is how much a flight says: noise makes short, faint ones of few
-// pictures.
-func (a arc) worth() float64 {
-	return min(a.length(), wayLong) * min(float64(a.points-2), 8) * math.Log1p(a.mass/10)
-}
-
-// members are all flights like any of a group.
-func (s *session) members(all, group []arc) []arc {
-	var out []arc
-	for _, a := range all {
-		if slices.ContainsFunc(group, func(g arc) bool { return g.like(a) }) {
-			out = append(out, a)
-		}
-	}
-	return out
 }
 
 // meeting is where along a way the batter meets the ball: where balls were when
@@ -297,6 +216,9 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 			late = append(late, speed*meetLost)
 		}
 	}
+	if os.Getenv("GRP") != "" {
+		fmt.Printf("      meeting heard %.0f turned %.0f ends %.0f late %.0f\n", heard, turned, ends, late)
+	}
 	for _, list := range [][]float64{heard, turned} {
 		if len(list) >= meetLeast {
 			slices.Sort(list)
@@ -311,6 +233,9 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 	}
 	slices.Sort(ends)
 	slices.Sort(late)
+	if w.climbs { // what is struck is lost there, what is not goes on
+		return ends[(len(ends)-1)/3]
+	}
 	return ends[len(ends)*8/10] + late[len(late)/2]
 }
 
@@ -380,10 +305,21 @@ func (w *way) evidence(t float64) float64 {
 		return max(none, flightFewer)
 	}
 	d := math.Abs(p.at - t)
-	share := 1 - min(max((d-passReach)/(passFar-passReach), 0), 1)
+	reach, far := passReach, passFar
+	if w.climbs { // how far balls have come is hard to tell
+		reach, far = climbReach, climbFar
+	}
+	share := 1 - min(max((d-reach)/(far-reach), 0), 1)
 	there := math.Log(w.shown / w.stray)
 	if p.gone == nil && !p.onward && w.leave > leaveMost {
 		there -= leaveNone
 	}
 	return min(max(none+(there-none)*share, flightFewer), flightMost)
+}
+
+func first(all, best []arc) int {
+	if order(all, best) > firstLeast {
+		return 3
+	}
+	return 1
 }

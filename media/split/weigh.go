@@ -43,6 +43,10 @@ func (s *session) weigh(c clues, struck bool) float64 {
 		guess = c.crack
 	}
 	k := s.learnt / (s.learnt + doubt/2)
+	tells := s.wayTells()
+	if tells && struck && c.flight < 0 {
+		c.flight *= flightMissed
+	}
 	score := (1-k)*guess + k*sum(c, struck, s.way != nil && s.way.shown > wayShown)
 	if !struck && s.silent() {
 		score += allMute
@@ -51,8 +55,21 @@ func (s *session) weigh(c clues, struck bool) float64 {
 	if struck {
 		unheard = sigmoid(1.5 * (heardLeast - c.crack))
 	}
+	if tells { // what was seen to come need not be heard
+		unheard *= 1 - min(max(c.flight/flightTells, 0), 1)
+	}
 	return score - s.silence*unheard - s.blank
 }
+
+const (
+	flightUnlikely = -1.0 // log odds from which one was probably not seen on it
+	bounceTells    = 2    // bounces by which balls' way is sure
+	flightTells    = 3.0  // log odds by which one was surely seen on it
+	flightMissed   = 3.0  // by so much more it says against a bat's sound that none was
+)
+
+// wayTells says whether the balls' way is sure.
+func (s *session) wayTells() bool { return s.way != nil && s.way.bounced >= bounceTells }
 
 // noShot is as much as no shot says against a ball that was not struck, in log
 // odds, and unstruckFlight by how much more it says that one was seen.

@@ -299,7 +299,7 @@ func (w *world) back(t float64) float64 {
 }
 
 func (w *world) Pictures(ctx context.Context, within media.Span, width, height int, fps float64,
-	fn func(media.Micros, []byte) error) error {
+	fn func(at media.Micros, grey, blue, red []byte) error) error {
 	last := math.Inf(-1)
 	grey := make([]byte, width*height)
 	for _, t := range w.times {
@@ -312,7 +312,7 @@ func (w *world) Pictures(ctx context.Context, within media.Span, width, height i
 			return err
 		}
 		w.draw(t, width, height, grey)
-		if err := fn(at, grey); err != nil {
+		if err := fn(at, grey, nil, nil); err != nil {
 			return err
 		}
 	}

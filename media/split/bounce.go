@@ -1,0 +1,87 @@
+package split
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// A ball that bounces comes down and from the same place, much as fast in the
+// level, goes up again. Hardly anything else in a net does, from whatever side it
+// is seen: the surest sign of a ball's way, and of where in it the ground lies.
+const (
+	bounceFalls  = 40.0 // pixels a second at which it comes down, at least
+	bounceRises  = 20.0 // ... and goes up
+	bounceEarly  = 0.06 // s by which the way up may be seen before the way down is lost
+	bounceLate   = 0.13 // s for which it may be lost at the ground
+	bounceOff    = 8.0  // pixels between both
+	bounceMass   = 3.5  // times larger or smaller
+	bounceTurn   = 0.65 // share of the level speed that may be lost or won,
+	bounceDrift  = 60.0 // and pixels a second more
+	bounceLength = 10.0 // pixels that it is seen to come down
+	bounceRough  = 5.0  // pixels off a smooth curve: the way up is often followed on to the bat and back
+	bounceAcross = 0.75 // of its direction is level: less is steep
+	bounceSays   = 3    // more bounces say no more for a group
+)
+
+// bounce is a flight down and the flight up that it becomes.
+type bounce struct{ in, out arc }
+
+// bounces lists the bounces that were seen.
+func (s *session) bounces(warm bool) []bounce {
+	var list []bounce
+	for _, v := range s.views {
+		flown := v.flown(warm)
+		for _, in := range flown {
+			if in.endY < bounceFalls || in.rough > wayRough || in.length() < bounceLength {
+				continue
+			}
+			for _, out := range flown {
+				if out.rough < bounceRough && in.bouncesInto(out) {
+					list = append(list, bounce{in, out})
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(list, func(a, b bounce) int { return cmp.Compare(a.in.to.t, b.in.to.t) })
+	return list
+}
+
+// bouncesOf lists those bounces to which one of a group's flights leads, the
+// clearest of each ball, ascending.
+func bouncesOf(group []arc, all []bounce) []bounce {
+	var out []bounce
+	for _, b := range all {
+		if !slices.ContainsFunc(group, func(a arc) bool { return math.Abs(b.in.to.t-a.to.t) < bounceEarly && b.in.along(a) > wayTurn }) {
+			continue
+		}
+		if n := len(out); n > 0 && b.in.to.t-out[n-1].in.to.t < wayApart {
+			if b.clear() > out[n-1].clear() {
+				out[n-1] = b
+			}
+			continue
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+// clear is how often a bounce's ball was seen.
+func (b bounce) clear() int { return b.in.points + b.out.points }
+
+// inside is how far from the picture's sides a point lies, 1 from a quarter of
+// its width on: who stands half out of the picture is not who is filmed.
+func (v *view) inside(p flightPoint) float64 {
+	return min(max(min(p.x, v.width-p.x)/v.width*4, 0), 1)
+}
+
+// bouncesInto says whether flight a, which falls, goes on as b after a bounce.
+func (a arc) bouncesInto(b arc) bool {
+	gap := b.from.t - a.to.t
+	if gap < -bounceEarly || gap > bounceLate || b.begY > -bounceRises || b.to.t < a.to.t+bounceEarly/2 ||
+		b.from.mass > bounceMass*a.to.mass || a.to.mass > bounceMass*b.from.mass {
+		return false
+	}
+	off := math.Hypot(b.from.x-a.to.x-a.endX*gap, b.from.y-a.to.y)
+	return off <= bounceOff+math.Abs(a.endY*gap) && math.Abs(b.begX-a.endX) <= bounceTurn*math.Abs(a.endX)+bounceDrift
+}

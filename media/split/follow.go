@@ -1,0 +1,220 @@
+package split
+
+import (
+	"math"
+	"slices"
+	"sort"
+)
+
+// air is what flew while somebody looked: the flights that may belong to a way,
+// ascending by their ends, and the bounces.
+type air struct {
+	all     []arc
+	bounces []bounce
+}
+
+// comparable lists the flights that may belong to a way.
+func (s *session) comparable(warm bool) air {
+	var all []arc
+	for _, v := range s.views {
+		for _, a := range v.flown(warm) {
+			if a.to.t-a.from.t >= wayTime && a.rough <= wayRough && a.mass > 0 {
+				all = append(all, a)
+			}
+		}
+	}
+	if len(all) > waySeeds { // the clearest
+		slices.SortStableFunc(all, func(a, b arc) int { return -int(math.Copysign(1, a.worth()-b.worth())) })
+		all = all[:waySeeds]
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].to.t < all[j].to.t })
+	return air{all, s.bounces(warm)}
+}
+
+// sized says whether two flights may be of one ball.
+func (a arc) sized(b arc) bool { return a.mass <= wayMass*b.mass && b.mass <= wayMass*a.mass }
+
+// like says whether two flights go the same way.
+func (a arc) like(b arc) bool {
+	if a.along(b) < wayMeet || !a.sized(b) {
+		return false
+	}
+	va, vb := math.Hypot(a.vx, a.vy), math.Hypot(b.vx, b.vy)
+	if va > wayPace*vb || vb > wayPace*va {
+		return false
+	}
+	if a.endY > bounceFalls && b.endY > bounceFalls && math.Hypot(a.to.x-b.to.x, a.to.y-b.to.y) < wayGround {
+		return true
+	}
+	if a.along(b) < wayTurn {
+		return false
+	}
+	beside := func(a, b arc) float64 {
+		mx, my := (b.from.x+b.to.x)/2-a.from.x, (b.from.y+b.to.y)/2-a.from.y
+		v := math.Hypot(a.vx, a.vy)
+		return math.Abs(mx*a.vy-my*a.vx) / v
+	}
+	return beside(a, b) < wayBeside && beside(b, a) < wayBeside
+}
+
+// follow lists the flights like seed, the longest of each ball, and how much
+// they say together.
+func (s *session) follow(f air, seed arc, anchors []anchor) ([]arc, float64) {
+	var group []arc
+	crowd := 0.0 // those that come too soon after another: a walker's feet
+	for _, a := range f.all {
+		if !seed.like(a) {
+			continue
+		}
+		if n := len(group); n > 0 && a.to.t-group[n-1].to.t < wayApart {
+			if a.from.t > group[n-1].to.t+wayPiece {
+				crowd++
+			}
+			if a.length() > group[n-1].length() {
+				group[n-1] = a
+			}
+			continue
+		}
+		group = append(group, a)
+	}
+	const before, most, after = 0.25, 0.5, 0.12 // s around a contact in which a ball is lost as a rule, and at most before it
+	var score, near float64
+	for _, a := range group {
+		score += a.worth()
+		for _, k := range anchors {
+			if d := a.to.t - k.at; d > -most && d < after {
+				near += k.p * min((most+d)/(most-before), 1)
+				break
+			}
+		}
+	}
+	score *= max(1-2*crowd/float64(max(len(group), 1)), 0) * inTurn(order(f.all, group))
+	if 2*approached(f.all, group) > 1 {
+		score *= wayBat
+	}
+	if len(anchors) >= wayLeast {
+		score *= 0.1 + near/float64(max(len(group), 1))
+	}
+	list := bouncesOf(group, f.bounces)
+	if len(list) == 0 && rising(group) {
+		score *= wayRises
+	}
+	return group, score * s.bounced(list)
+}
+
+// rising says whether a group goes up the picture.
+func rising(group []arc) bool {
+	up := 0.0
+	for _, a := range group {
+		up -= a.vy / math.Hypot(a.vx, a.vy)
+	}
+	return up > wayUp*float64(len(group))
+}
+
+// order says whether a group's flights are the first of each ball, 1, or the
+// last, -1: balls that come are followed by others that go, and no flight comes
+// before them. It tells the way in from the ways out.
+func order(all, group []arc) float64 {
+	const reach = 0.6 // s
+	var after, before float64
+	for _, a := range group {
+		var next, last bool
+		i := sort.Search(len(all), func(i int) bool { return all[i].to.t >= a.from.t-reach })
+		for ; i < len(all) && all[i].to.t < a.to.t+2*reach; i++ {
+			b := all[i]
+			if a.along(b) > wayTurn || !a.sized(b) {
+				continue
+			}
+			next = next || b.from.t > a.to.t-0.05 && b.from.t < a.to.t+reach
+			last = last || b.to.t < a.from.t+0.05 && b.to.t > a.from.t-reach
+		}
+		if next {
+			after++
+		}
+		if last {
+			before++
+		}
+	}
+	return (after - before) / float64(max(len(group), 1))
+}
+
+// approached is the share of a group's flights to which another comes from
+// elsewhere as they end or a little later: a bat that is lifted moves alike each
+// time as well, and the ball comes to it.
+func approached(all, group []arc) float64 {
+	const (
+		early, late = 0.1, 0.4 // s
+		elsewhere   = 25.0     // pixels from its end
+		nearer      = 0.7      // of how far it was when it was first seen
+	)
+	n := 0
+	for _, a := range group {
+		x, y := (a.from.x+a.to.x)/2, (a.from.y+a.to.y)/2
+		i := sort.Search(len(all), func(i int) bool { return all[i].to.t >= a.to.t-early })
+		for ; i < len(all) && all[i].to.t < a.to.t+2*late; i++ {
+			b := all[i]
+			if b.from.t < a.to.t-early || b.from.t > a.to.t+late || 2*b.worth() < a.worth() ||
+				math.Hypot(b.from.x-a.to.x, b.from.y-a.to.y) < elsewhere {
+				continue
+			}
+			if math.Hypot(b.to.x-x, b.to.y-y) < nearer*math.Hypot(b.from.x-x, b.from.y-y) {
+				n++
+				break
+			}
+		}
+	}
+	return float64(n) / float64(max(len(group), 1))
+}
+
+// inTurn is the weight of a group by its order, 0.2 to 1.
+func inTurn(order float64) float64 { return 0.2 + 0.8*min(max(0.5+order, 0), 1) }
+
+// worth is how much a flight says: noise makes short, faint ones of few
+// pictures.
+func (a arc) worth() float64 {
+	return min(a.length(), wayLong) * min(float64(a.points-2), 8) * math.Log1p(a.mass/10)
+}
+
+// members are all flights like any of a group.
+func (s *session) members(all, group []arc) []arc {
+	var out []arc
+	mass := make([]float64, len(group))
+	for i, a := range group {
+		mass[i] = a.mass
+	}
+	slices.Sort(mass)
+	for _, a := range all {
+		if within(wayAlike, a.mass, mass) && slices.ContainsFunc(group, func(g arc) bool { return g.like(a) }) {
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
+// bounced is by how much more the bounces of a group's flights make it likely.
+func (s *session) bounced(list []bounce) float64 {
+	if len(list) == 0 {
+		return 1
+	}
+	inside := 0.0
+	for _, b := range list {
+		if v := s.viewOf(b.in.to.t); v != nil {
+			near := v.inside(b.out.to)
+			if steep(list) {
+				near *= v.inside(b.in.from)
+			}
+			inside += near / float64(len(list))
+		}
+	}
+	return (1 + float64(min(len(list), bounceSays))) * inside
+}
+
+// steep says whether balls go up the picture rather than across it once they
+// have bounced, as they do from behind the arm.
+func steep(list []bounce) bool {
+	across := 0.0
+	for _, b := range list {
+		across += math.Abs(b.out.vx) / math.Hypot(b.out.vx, b.out.vy)
+	}
+	return across < bounceAcross*float64(len(list))
+}
