@@ -1,9 +1,9 @@
 package split
 
 import (
-	"cmp"
 	"math"
 	"slices"
+	"sort"
 )
 
 // A ball that bounces comes down and from the same place, much as fast in the
@@ -22,29 +22,33 @@ const (
 	bounceRough  = 5.0  // pixels off a smooth curve: the way up is often followed on to the bat and back
 	bounceAcross = 0.75 // of its direction is level: less is steep
 	bounceSays   = 3    // more bounces say no more for a group
+	bounceTells  = 2    // bounces by which a way is sure
+	bounceInside = 0.25 // of the picture's width from its sides: who bats nearer to them is not who is filmed
 )
 
 // bounce is a flight down and the flight up that it becomes.
 type bounce struct{ in, out arc }
 
-// bounces lists the bounces that were seen.
-func (s *session) bounces(warm bool) []bounce {
-	var list []bounce
-	for _, v := range s.views {
-		flown := v.flown(warm)
-		for _, in := range flown {
-			if in.endY < bounceFalls || in.rough > wayRough || in.length() < bounceLength {
-				continue
-			}
-			for _, out := range flown {
-				if out.rough < bounceRough && in.bouncesInto(out) {
-					list = append(list, bounce{in, out})
-				}
+// air is what flew in a stretch, ascending by its ends, and the bounces in it.
+type air struct {
+	arcs    []arc
+	bounces []bounce
+}
+
+// newAir finds the bounces among flights, which ascend by their ends.
+func newAir(arcs []arc) air {
+	a := air{arcs: arcs}
+	for _, in := range arcs {
+		if in.endY < bounceFalls || in.rough > wayRough || in.length() < bounceLength {
+			continue
+		}
+		for _, out := range arcs[sort.Search(len(arcs), func(i int) bool { return arcs[i].to.t > in.to.t }):] {
+			if out.rough < bounceRough && in.bouncesInto(out) {
+				a.bounces = append(a.bounces, bounce{in, out})
 			}
 		}
 	}
-	slices.SortStableFunc(list, func(a, b bounce) int { return cmp.Compare(a.in.to.t, b.in.to.t) })
-	return list
+	return a
 }
 
 // bouncesOf lists those bounces to which one of a group's flights leads, the
@@ -69,10 +73,9 @@ func bouncesOf(group []arc, all []bounce) []bounce {
 // clear is how often a bounce's ball was seen.
 func (b bounce) clear() int { return b.in.points + b.out.points }
 
-// inside is how far from the picture's sides a point lies, 1 from a quarter of
-// its width on: who stands half out of the picture is not who is filmed.
+// inside is how far from the picture's sides a point lies, 1 from bounceInside on.
 func (v *view) inside(p flightPoint) float64 {
-	return min(max(min(p.x, v.width-p.x)/v.width*4, 0), 1)
+	return min(max(min(p.x, v.width-p.x)/(bounceInside*v.width), 0), 1)
 }
 
 // bouncesInto says whether flight a, which falls, goes on as b after a bounce.
@@ -84,4 +87,32 @@ func (a arc) bouncesInto(b arc) bool {
 	}
 	off := math.Hypot(b.from.x-a.to.x-a.endX*gap, b.from.y-a.to.y)
 	return off <= bounceOff+math.Abs(a.endY*gap) && math.Abs(b.begX-a.endX) <= bounceTurn*math.Abs(a.endX)+bounceDrift
+}
+
+// bounced is by how much more the bounces of a group's flights make it likely.
+func (s *session) bounced(list []bounce) float64 {
+	if len(list) == 0 {
+		return 1
+	}
+	inside := 0.0
+	for _, b := range list {
+		if v := s.viewOf(b.in.to.t); v != nil {
+			near := v.inside(b.out.to)
+			if steep(list) {
+				near *= v.inside(b.in.from)
+			}
+			inside += near / float64(len(list))
+		}
+	}
+	return (1 + float64(min(len(list), bounceSays))) * inside
+}
+
+// steep says whether balls go up the picture rather than across it once they
+// have bounced, as they do from behind the arm.
+func steep(list []bounce) bool {
+	across := 0.0
+	for _, b := range list {
+		across += math.Abs(b.out.vx) / math.Hypot(b.out.vx, b.out.vy)
+	}
+	return across < bounceAcross*float64(len(list))
 }

@@ -35,11 +35,11 @@ const (
 func (v *view) meets(t float64) (fate, float64) {
 	var best float64
 	what, at := unseen, t
-	for _, in := range v.arcs {
+	for _, in := range v.grey.arcs {
 		if in.from.t < t-passLeast && in.to.t > t+passLeast && in.length() > best && math.Abs((in.from.t+in.to.t)/2-t) < turnReach {
 			best, what, at = in.length(), passed, t
 		}
-		for _, out := range v.arcs {
+		for _, out := range v.grey.arcs {
 			wait := out.from.t - in.to.t
 			if math.Abs(in.to.t-t) > turnReach || wait < -0.05 || wait > turnWait || in.along(out) > turnLeast {
 				continue

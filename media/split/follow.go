@@ -6,35 +6,33 @@ import (
 	"sort"
 )
 
-// air is what flew while somebody looked: the flights that may belong to a way,
-// ascending by their ends, and the bounces.
-type air struct {
-	all     []arc
-	bounces []bounce
-}
-
-// comparable lists the flights that may belong to a way.
+// comparable is what flew in all that was seen, of the flights those that may
+// belong to a way.
 func (s *session) comparable(warm bool) air {
 	var all []arc
+	var bounces []bounce
 	for _, v := range s.views {
-		for _, a := range v.flown(warm) {
+		seen := v.air(warm)
+		for _, a := range seen.arcs {
 			if a.to.t-a.from.t >= wayTime && a.rough <= wayRough && a.mass > 0 {
 				all = append(all, a)
 			}
 		}
+		bounces = append(bounces, seen.bounces...)
 	}
 	if len(all) > waySeeds { // the clearest
 		slices.SortStableFunc(all, func(a, b arc) int { return -int(math.Copysign(1, a.worth()-b.worth())) })
 		all = all[:waySeeds]
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].to.t < all[j].to.t })
-	return air{all, s.bounces(warm)}
+	return air{all, bounces}
 }
 
 // sized says whether two flights may be of one ball.
 func (a arc) sized(b arc) bool { return a.mass <= wayMass*b.mass && b.mass <= wayMass*a.mass }
 
-// like says whether two flights go the same way.
+// like says whether two flights go the same way, or down to the same place on the
+// ground: balls from over and round the wicket meet there.
 func (a arc) like(b arc) bool {
 	if a.along(b) < wayMeet || !a.sized(b) {
 		return false
@@ -62,7 +60,7 @@ func (a arc) like(b arc) bool {
 func (s *session) follow(f air, seed arc, anchors []anchor) ([]arc, float64) {
 	var group []arc
 	crowd := 0.0 // those that come too soon after another: a walker's feet
-	for _, a := range f.all {
+	for _, a := range f.arcs {
 		if !seed.like(a) {
 			continue
 		}
@@ -88,8 +86,8 @@ func (s *session) follow(f air, seed arc, anchors []anchor) ([]arc, float64) {
 			}
 		}
 	}
-	score *= max(1-2*crowd/float64(max(len(group), 1)), 0) * inTurn(order(f.all, group))
-	if 2*approached(f.all, group) > 1 {
+	score *= max(1-2*crowd/float64(max(len(group), 1)), 0) * inTurn(order(f.arcs, group))
+	if 2*approached(f.arcs, group) > 1 {
 		score *= wayBat
 	}
 	if len(anchors) >= wayLeast {
@@ -189,32 +187,4 @@ func (s *session) members(all, group []arc) []arc {
 		}
 	}
 	return out
-}
-
-// bounced is by how much more the bounces of a group's flights make it likely.
-func (s *session) bounced(list []bounce) float64 {
-	if len(list) == 0 {
-		return 1
-	}
-	inside := 0.0
-	for _, b := range list {
-		if v := s.viewOf(b.in.to.t); v != nil {
-			near := v.inside(b.out.to)
-			if steep(list) {
-				near *= v.inside(b.in.from)
-			}
-			inside += near / float64(len(list))
-		}
-	}
-	return (1 + float64(min(len(list), bounceSays))) * inside
-}
-
-// steep says whether balls go up the picture rather than across it once they
-// have bounced, as they do from behind the arm.
-func steep(list []bounce) bool {
-	across := 0.0
-	for _, b := range list {
-		across += math.Abs(b.out.vx) / math.Hypot(b.out.vx, b.out.vy)
-	}
-	return across < bounceAcross*float64(len(list))
 }

@@ -26,7 +26,7 @@ const (
 // is seen.
 func (w *way) goes(v *view, in arc) *arc {
 	var best *arc
-	flown := v.flown(w.warm)
+	flown := v.air(w.warm).arcs
 	for i := range flown {
 		out := &flown[i]
 		gap := out.from.t - in.to.t

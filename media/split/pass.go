@@ -27,7 +27,7 @@ func (w *way) onwards(v *view, a arc) arc {
 	)
 	for range 3 {
 		found := false
-		for _, b := range v.flown(w.warm) {
+		for _, b := range v.air(w.warm).arcs {
 			gap := b.from.t - a.to.t
 			if b.to.t <= a.to.t || gap < -0.1 || gap > wait || b.rough > wayRough || !a.sized(b) {
 				continue
@@ -88,7 +88,7 @@ func (w *way) turns(v *view, in arc) (at float64, ok bool) {
 	}
 	longest := 0.0
 	on, came := w.on(in.to), w.pace(in)
-	for _, out := range v.flown(w.warm) {
+	for _, out := range v.air(w.warm).arcs {
 		gap := out.from.t - in.to.t
 		if gap < -0.05 || gap > wait || out.rough > wayRough || w.toward(out) > back && w.level(out) > back*came || w.bounces(in, out) || out.mass > 4*in.mass || in.mass > 4*out.mass || out.length() < longest {
 			continue

@@ -33,13 +33,14 @@ type Measure struct {
 
 // Path is how balls come to the batter: one flight in the middle of all.
 type Path struct {
-	From    Place   `json:"from"`    // where the ball is first seen
-	To      Place   `json:"to"`      // where it is lost, or bounces
-	Meet    Place   `json:"meet"`    // where the batter meets it
-	Seconds float64 `json:"seconds"` // between the first two
-	Mass    float64 `json:"mass"`    // how much it changes the picture: grey levels times its share of the picture
-	Shown   float64 `json:"shown"`   // share of balls that are seen on it
-	Flights float64 `json:"flights"` // how many it was learnt from
+	From    Place   `json:"from"`           // where the ball is first seen
+	To      Place   `json:"to"`             // where it is lost, or bounces
+	Meet    Place   `json:"meet"`           // where the batter meets it
+	Seconds float64 `json:"seconds"`        // between the first two
+	Mass    float64 `json:"mass"`           // how much it changes the picture: grey levels times its share of the picture
+	Warm    bool    `json:"warm,omitempty"` // ... or its colour, if that is what was followed
+	Shown   float64 `json:"shown"`          // share of balls that are seen on it
+	Flights float64 `json:"flights"`        // how many it was learnt from
 }
 
 // Place is a place in the picture, in shares of its width and height.
@@ -131,7 +132,7 @@ func (s *session) path() *Path {
 		return &Path{
 			From: *s.place(a.from.x, a.from.y), To: *s.place(a.to.x, a.to.y), Meet: *s.place(w.x+w.ax*w.meet, w.y+w.ay*w.meet),
 			Seconds: rounded(a.to.t - a.from.t), Mass: a.mass / float64(wide*high),
-			Shown: rounded(w.shown), Flights: float64(len(w.group)),
+			Shown: rounded(w.shown), Flights: float64(len(w.group)), Warm: w.warm,
 		}
 	case old == nil:
 		return nil

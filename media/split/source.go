@@ -22,8 +22,10 @@ const (
 	sourceNear   = 0.25 // s from a ball that was heard
 	sourceShort  = 0.6  // of the length of most: less is not a ball
 
-	alone      = 40.0 // pixels: a way in this long may be one without a place to lead to,
-	firstLeast = 0.3  // or with one elsewhere, if so many more of its flights are first than last
+	alone        = 40.0 // pixels: a way in this long may be one without a place to lead to,
+	outwardMore  = 1.25 // times as many balls must be seen to go as to come,
+	outwardFirst = 3.0  // and so many times more where the latter are clearly first
+	firstLeast   = 0.3  // or with one elsewhere, if so many more of its flights are first than last
 )
 
 // source is where bats met balls.
@@ -242,6 +244,17 @@ func (p *source) aimed(all, group []arc) bool {
 		return true
 	}
 	return lengths[len(lengths)/2] >= alone && (p == nil || order(all, group) > firstLeast)
+}
+
+// outdoes says whether balls that go from a place say more than a group of
+// flights that may be their way in: more so the more clearly that is the first of
+// what each ball does.
+func (p *source) outdoes(all, group []arc) bool {
+	least := outwardMore * float64(len(group))
+	if order(all, group) > firstLeast {
+		least *= outwardFirst
+	}
+	return float64(len(p.leaves)) > least
 }
 
 // outward says whether balls are only seen to go.

@@ -52,7 +52,7 @@ func TestBounceIsNoTurn(t *testing.T) {
 			thrown(at-0.26, 111, 100, 150, -110, 0, 0, 0.14),
 			thrown(at, 150, 75, -140, 50+8*float64(i), 0, 0.12, 0.3))
 	}
-	s := &session{views: views{{from: 0, to: 70, width: 256, height: 144, arcs: arcs}}, seconds: 70}
+	s := &session{views: views{{from: 0, to: 70, width: 256, height: 144, grey: newAir(arcs)}}, seconds: 70}
 	w := s.learnWay(nil)
 	require.NotNil(t, w)
 	require.Len(t, w.passes, 6)

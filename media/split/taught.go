@@ -47,10 +47,11 @@ func (s *session) familiar() []float64 {
 	return out
 }
 
-// knownFlight is a flight on the path that is known, ok if there is one.
-func (s *session) knownFlight() (_ arc, ok bool) {
+// knownFlight is a flight on the path that is known, ok if there is one that was
+// followed in the same way.
+func (s *session) knownFlight(warm bool) (_ arc, ok bool) {
 	p := s.taught.Path
-	if p == nil {
+	if p == nil || p.Warm != warm {
 		return arc{}, false
 	}
 	wide, high := eyeSize(s.probe.Width, s.probe.Height)
@@ -64,13 +65,13 @@ func (s *session) knownFlight() (_ arc, ok bool) {
 // knownGroup lists the flights on the path that is known and how much they say,
 // nil if there are too few, or if they come after others as what is struck does:
 // then it leads elsewhere by now.
-func (s *session) knownGroup(f air, anchors []anchor) ([]arc, float64) {
-	known, ok := s.knownFlight()
+func (s *session) knownGroup(f air, warm bool, anchors []anchor) ([]arc, float64) {
+	known, ok := s.knownFlight(warm)
 	if !ok {
 		return nil, 0
 	}
 	group, score := s.follow(f, known, anchors)
-	if len(group) < taughtLeast || order(f.all, group) < 0 {
+	if len(group) < taughtLeast || order(f.arcs, group) < 0 {
 		return nil, 0
 	}
 	return group, score * moreFor(len(group))

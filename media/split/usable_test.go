@@ -64,7 +64,7 @@ func TestKnownPathNeedsFlights(t *testing.T) {
 	coming := func(i int) arc { return thrown(10*float64(i+1), 40, 60, 150, 40, 0, 0, 0.4) }
 	teacher := &session{seconds: 60, views: views{{from: 0, to: 60}}}
 	for i := range 5 {
-		teacher.views[0].arcs = append(teacher.views[0].arcs, coming(i))
+		teacher.views[0].grey.arcs = append(teacher.views[0].grey.arcs, coming(i))
 	}
 	teacher.way = teacher.learnWay(nil)
 	require.NotNil(t, teacher.way)
@@ -82,7 +82,7 @@ func TestKnownPathNeedsFlights(t *testing.T) {
 		{"balls that come the other way", []arc{thrown(10, 240, 60, -150, 40, 0, 0, 0.4), thrown(20, 240, 60, -150, 40, 0, 0, 0.4)}, false},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			s := &session{seconds: 60, views: views{{from: 0, to: 60, width: 256, height: 144, arcs: test.arcs}}, taught: Profile{Balls: 5, Path: path}}
+			s := &session{seconds: 60, views: views{{from: 0, to: 60, width: 256, height: 144, grey: newAir(test.arcs)}}, taught: Profile{Balls: 5, Path: path}}
 			w := s.learnWay(nil)
 			require.Equal(t, test.known, w != nil)
 			if w != nil {

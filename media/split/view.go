@@ -19,8 +19,7 @@ type view struct {
 	cells         int
 	channels      int
 	rows          []byte // times x channels
-	arcs          []arc  // what flew, by its brightness
-	warm          []arc  // ... and by its colour
+	grey, warm    air    // what flew, followed by its brightness and by its colour
 	lightest      byte   // of all its pixels
 }
 
@@ -36,7 +35,7 @@ const (
 func gaze(ctx context.Context, f Footage, p media.Probe, from, to float64) (*view, error) {
 	e := newEye(p.Width, p.Height)
 	v := &view{from: from, to: to, width: float64(e.width), height: float64(e.height), cells: e.cells(), channels: channelsOf(e)}
-	var air, warm flights
+	var bright, warm flights
 	area := e.width * e.height
 	row := make([]byte, v.channels)
 	within := media.Span{Start: media.FromSeconds(max(from, 0)), End: media.FromSeconds(to)}
@@ -49,14 +48,14 @@ func gaze(ctx context.Context, f Footage, p media.Probe, from, to float64) (*vie
 		if e.see(grey, blue, red, row) && (len(v.times) == 0 || t > v.times[len(v.times)-1]) {
 			v.times = append(v.times, t)
 			v.rows = append(v.rows, row...)
-			air.follow(t, len(v.times)-1, e.grey.spots(), func(fl *flight, fresh int) { v.mark(fl, fresh, e) })
+			bright.follow(t, len(v.times)-1, e.grey.spots(), func(fl *flight, fresh int) { v.mark(fl, fresh, e) })
 			if e.colour {
 				warm.follow(t, len(v.times)-1, e.warm.spots(), func(*flight, int) {})
 			}
 		}
 		return nil
 	})
-	v.arcs, v.warm = air.finish(), warm.finish()
+	v.grey, v.warm = newAir(bright.finish()), newAir(warm.finish())
 	return v, err
 }
 
@@ -81,12 +80,12 @@ func (v *view) mark(fl *flight, fresh int, e *eye) {
 	}
 }
 
-// flown is what flew, followed by its colour or by its brightness.
-func (v *view) flown(warm bool) []arc {
+// air is what flew, followed by its colour or by its brightness.
+func (v *view) air(warm bool) air {
 	if warm {
 		return v.warm
 	}
-	return v.arcs
+	return v.grey
 }
 
 // leaves says whether a flight ends because it leaves the picture.

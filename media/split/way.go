@@ -1,9 +1,7 @@
 package split
 
 import (
-	"fmt"
 	"math"
-	"os"
 	"slices"
 	"sort"
 )
@@ -13,11 +11,11 @@ import (
 // surest sign of a ball that there is, and no shadow shot has it.
 const (
 	wayTime     = 0.07 // s: a shorter flight says nothing
-	wayMeet     = 0.3  // ... and of that to the way of one that falls to the same place,
-	wayGround   = 30.0 // pixels
+	wayTurn     = 0.9  // cosine of the greatest angle to the way,
+	wayMeet     = 0.3  // and between two that fall to the same place:
+	wayGround   = 30.0 // pixels between their ends
 	wayUp       = 0.25 // part of its direction that is up: what comes does not rise,
-	wayRises    = 0.4  // but for what has bounced unseen
-	wayTurn     = 0.9  // cosine of the greatest angle to the way
+	wayRises    = 0.4  // but for what has bounced unseen: it counts so much
 	wayBeside   = 14.0 // pixels beside it
 	wayPace     = 1.8  // times faster or slower
 	wayMass     = 3.0  // times larger or smaller
@@ -46,13 +44,13 @@ type way struct {
 	x, y    float64 // a point on it
 	meet    float64 // pixels along the axis from that point, where the batter meets the ball
 	flights int
-	group   []arc  // by which it was found; nil if balls are only seen to go
-	known   bool   // an earlier session's path led to it
-	passes  []pass // ascending, each its own ball
-	bounced int    // times that a ball on it was seen to bounce
-	climbs  bool   // balls go up the picture from the bounce to the batter
-	warm    bool   // its flights were followed by colour
-	score   float64
+	group   []arc   // by which it was found; nil if balls are only seen to go
+	known   bool    // an earlier session's path led to it
+	passes  []pass  // ascending, each its own ball
+	bounced int     // times that a ball on it was seen to bounce
+	climbs  bool    // balls go up the picture from the bounce to the batter
+	warm    bool    // its flights were followed by colour
+	worth   float64 // how much its flights say together
 	leave   float64 // share of passes after which a ball was seen to go
 	shown   float64 // share of balls that are seen on it
 	stray   float64 // probability that something else is, at a moment
@@ -83,44 +81,22 @@ func (w *way) pace(a arc) float64 {
 }
 
 // learnWay finds the way that balls come, nil if they can't be seen. What is
-// known of balls by ear says which of several it is, and where the batter is.
+// known of balls by ear says which of several it is, and where the batter is. It
+// is learnt from flights that were followed by brightness and from those by
+// colour, and the way is taken that says more of the balls.
 func (s *session) learnWay(anchors []anchor) *way {
 	grey, warm := s.wayBy(anchors, false), s.wayBy(anchors, true)
-	if os.Getenv("DBG") != "" {
-		for i, w := range []*way{grey, warm} {
-			if w != nil {
-				var sum float64
-				for _, a := range anchors {
-					if s.viewOf(a.at) != nil {
-						sum += a.p * w.evidence(a.at)
-					}
-				}
-				var l, n float64
-				for _, p := range w.passes {
-					l += p.length
-					if p.gone != nil || p.turned || p.onward {
-						n++
-					}
-				}
-				fmt.Printf("   %d: anchors %d ev %.1f passes %d worth %.0f len %.0f whole %.0f shown %.2f stray %.3f outward %v u %.2f %.2f\n", i, len(anchors), sum, len(w.passes), w.score, l, n, w.shown, w.stray, w.outward(), w.ux, w.uy)
-			}
-		}
-	}
-	if os.Getenv("GREY") != "" || warm == nil {
-		return grey
-	}
-	if os.Getenv("WARM") != "" || grey == nil {
-		return warm
-	}
-	if s.supports(warm, anchors) > s.supports(grey, anchors) {
+	if grey == nil || warm != nil && s.tells(warm, anchors) > s.tells(grey, anchors) {
 		return warm
 	}
 	return grey
 }
 
-func (s *session) supports(w *way, anchors []anchor) float64 {
+// tells is how much a way says of the balls known so far, in log odds, or of
+// itself, where they are too few.
+func (s *session) tells(w *way, anchors []anchor) float64 {
 	if len(anchors) < wayLeast {
-		return w.score
+		return w.worth
 	}
 	var sum float64
 	for _, a := range anchors {
@@ -134,59 +110,70 @@ func (s *session) supports(w *way, anchors []anchor) float64 {
 // wayBy is the way by flights that were followed by colour, or by brightness.
 func (s *session) wayBy(anchors []anchor, warm bool) *way {
 	f := s.comparable(warm)
-	all := f.all
-	place := s.findSource(all, anchors)
-	var best []arc
-	var top float64
-	for _, seed := range all {
+	place := s.findSource(f.arcs, anchors)
+	group, worth := s.leading(f, place, anchors)
+	known, score := s.knownGroup(f, warm, anchors)
+	w := &way{warm: warm, worth: max(worth, score), known: score > worth}
+	if w.known {
+		group = known
+	}
+	switch list := bouncesOf(group, f.bounces); {
+	case place != nil && !w.known && len(list) == 0 && place.outdoes(f.arcs, group):
+		w = place.way()
+		w.warm, w.worth = warm, worth
+	case group == nil:
+		return nil
+	default:
+		w.group, w.flights, w.bounced = group, len(group), len(list)
+		s.lay(w, f, anchors)
+	}
+	s.weighWay(w, anchors)
+	return w
+}
+
+// leading is the group of flights that is most likely the way in, and how much it
+// says; nil if there is none.
+func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, worth float64) {
+	for _, seed := range f.arcs {
 		group, score := s.follow(f, seed, anchors)
-		if os.Getenv("GRP") != "" && len(group) >= wayLeast && score > 0.2*top {
-			fmt.Printf("      warm %v group %d score %.0f bounces %d order %.2f appr %.2f aimed %v seed (%.0f,%.0f)-(%.0f,%.0f) mass %.0f points %d\n", warm, len(group), score, len(bouncesOf(group, f.bounces)), order(all, group), approached(all, group), place.aimed(all, group), seed.from.x, seed.from.y, seed.to.x, seed.to.y, seed.mass, seed.points)
-		}
-		if score <= top {
+		if score <= worth {
 			continue
 		}
 		n := len(bouncesOf(group, f.bounces))
-		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || place.aimed(all, group)) {
-			best, top = group, score
+		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || place.aimed(f.arcs, group)) {
+			best, worth = group, score
 		}
 	}
-	group, score := s.knownGroup(f, anchors)
-	known := score > top
-	if known {
-		best = group
+	return best, worth
+}
+
+// lay sets a way's direction, place and passes by its group.
+func (s *session) lay(w *way, f air, anchors []anchor) {
+	members := s.members(f.arcs, w.group)
+	if list := bouncesOf(members, f.bounces); steep(list) {
+		s.climb(w, members, list, anchors)
+	} else {
+		w.point(w.group)
+		w.aim(w.ux, w.uy)
+		w.meet = s.meeting(w, w.group, anchors)
+		w.passes = s.passes(w, members)
 	}
-	if place != nil && !known && len(bouncesOf(best, f.bounces)) == 0 && 4*len(place.leaves) > 5*len(best)*first(all, best) {
-		w := place.way()
-		w.warm, w.score = warm, top
-		s.weighWay(w, anchors)
-		return w
-	}
-	if best == nil {
-		return nil
-	}
-	w := &way{flights: len(best), group: best, known: known, warm: warm, score: max(top, score), bounced: len(bouncesOf(best, f.bounces))}
-	if list := bouncesOf(s.members(all, best), f.bounces); len(list) > 0 && steep(list) {
-		s.climb(w, s.members(all, best), list, anchors)
-		s.weighWay(w, anchors)
-		return w
-	}
-	for _, a := range best {
-		n := math.Hypot(a.vx, a.vy)
-		w.ux, w.uy = w.ux+a.vx/n, w.uy+a.vy/n
-		w.x, w.y = w.x+(a.from.x+a.to.x)/2/float64(len(best)), w.y+(a.from.y+a.to.y)/2/float64(len(best))
-	}
-	n := math.Hypot(w.ux, w.uy)
-	w.aim(w.ux/n, w.uy/n)
-	w.meet = s.meeting(w, best, anchors)
-	w.passes = s.passes(w, s.members(all, best))
 	for _, p := range w.passes {
 		if p.gone != nil {
 			w.leave += 1 / float64(len(w.passes))
 		}
 	}
-	s.weighWay(w, anchors)
-	return w
+}
+
+// point sets a way's direction and place to the mean of flights.
+func (w *way) point(flights []arc) {
+	for _, a := range flights {
+		n := math.Hypot(a.vx, a.vy)
+		w.ux, w.uy = w.ux+a.vx/n, w.uy+a.vy/n
+		w.x, w.y = w.x+(a.from.x+a.to.x)/2/float64(len(flights)), w.y+(a.from.y+a.to.y)/2/float64(len(flights))
+	}
+	n := math.Hypot(w.ux, w.uy)
+	w.ux, w.uy = w.ux/n, w.uy/n
 }
 
 // meeting is where along a way the batter meets the ball: where balls were when
@@ -216,9 +203,6 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 			late = append(late, speed*meetLost)
 		}
 	}
-	if os.Getenv("GRP") != "" {
-		fmt.Printf("      meeting heard %.0f turned %.0f ends %.0f late %.0f\n", heard, turned, ends, late)
-	}
 	for _, list := range [][]float64{heard, turned} {
 		if len(list) >= meetLeast {
 			slices.Sort(list)
@@ -234,7 +218,7 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 	slices.Sort(ends)
 	slices.Sort(late)
 	if w.climbs { // what is struck is lost there, what is not goes on
-		return ends[(len(ends)-1)/3]
+		return ends[int(climbMeet*float64(len(ends)-1))]
 	}
 	return ends[len(ends)*8/10] + late[len(late)/2]
 }
@@ -306,7 +290,7 @@ func (w *way) evidence(t float64) float64 {
 	}
 	d := math.Abs(p.at - t)
 	reach, far := passReach, passFar
-	if w.climbs { // how far balls have come is hard to tell
+	if w.climbs {
 		reach, far = climbReach, climbFar
 	}
 	share := 1 - min(max((d-reach)/(far-reach), 0), 1)
@@ -315,11 +299,4 @@ func (w *way) evidence(t float64) float64 {
 		there -= leaveNone
 	}
 	return min(max(none+(there-none)*share, flightFewer), flightMost)
-}
-
-func first(all, best []arc) int {
-	if order(all, best) > firstLeast {
-		return 3
-	}
-	return 1
 }

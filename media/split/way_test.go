@@ -31,7 +31,7 @@ func TestWhatComesBackFromTheNetHasNotTurned(t *testing.T) {
 			thrown(at-0.3, 20, 80, 500, 0, 0, 0, 0.46),
 			thrown(at+0.6, 250, 90, -80, 0, 0, 0, 0.5))
 	}
-	v := &view{from: 0, to: 70, width: 256, height: 144, arcs: arcs}
+	v := &view{from: 0, to: 70, width: 256, height: 144, grey: newAir(arcs)}
 	s := &session{views: views{v}, seconds: 70}
 	w := s.learnWay(nil)
 	require.NotNil(t, w)

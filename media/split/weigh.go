@@ -61,10 +61,10 @@ func (s *session) weigh(c clues, struck bool) float64 {
 	return score - s.silence*unheard - s.blank
 }
 
+// What a sure way says: one on which balls were seen to bounce.
 const (
-	flightUnlikely = -1.0 // log odds from which one was probably not seen on it
-	bounceTells    = 2    // bounces by which balls' way is sure
-	flightTells    = 3.0  // log odds by which one was surely seen on it
+	flightUnlikely = -1.0 // log odds from which a ball was probably not seen on it,
+	flightTells    = 3.0  // and from which one surely was
 	flightMissed   = 3.0  // by so much more it says against a bat's sound that none was
 )
 
