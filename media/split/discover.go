@@ -65,7 +65,7 @@ func (s *session) seenComing() (anchors []anchor, examples []example) {
 	}
 	for _, p := range way.passes {
 		a := anchor{p.at, firstSure, false}
-		if p.gone == nil && !p.onward && way.leave > leaveMost {
+		if p.gone == nil && !p.turned && !p.onward && way.leave > leaveMost {
 			a.p = firstUnsure
 		}
 		if o := s.strikeNear(p.at); o >= 0 {

@@ -295,7 +295,7 @@ func (w *way) evidence(t float64) float64 {
 	}
 	share := 1 - min(max((d-reach)/(far-reach), 0), 1)
 	there := math.Log(w.shown / w.stray)
-	if p.gone == nil && !p.onward && w.leave > leaveMost {
+	if p.gone == nil && !p.turned && !p.onward && w.leave > leaveMost {
 		there -= leaveNone
 	}
 	return min(max(none+(there-none)*share, flightFewer), flightMost)
