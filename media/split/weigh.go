@@ -55,7 +55,7 @@ func (s *session) weigh(c clues, struck bool) float64 {
 	if struck {
 		unheard = sigmoid(1.5 * (heardLeast - c.crack))
 	}
-	if tells { // what was seen to come need not be heard
+	if s.way != nil && len(s.way.group) >= wayLeast { // what was seen to come need not be heard
 		unheard *= 1 - min(max(c.flight/flightTells, 0), 1)
 	}
 	return score - s.silence*unheard - s.blank
