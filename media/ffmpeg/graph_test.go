@@ -50,6 +50,7 @@ func TestCommandLines(t *testing.T) {
 		"pictures":        pictureArgs("/c/film.mov", src, PictureSpec{Width: 160, Height: 90}),
 		"pictures-within": pictureArgs("/c/film.mov", src, PictureSpec{Width: 160, Height: 90, FPS: 12.5, Within: within}),
 		"pictures-rough":  pictureArgs("/c/film.mov", src, PictureSpec{Width: 160, Height: 90, Rough: true}),
+		"pictures-colour": pictureArgs("/c/film.mov", src, PictureSpec{Width: 160, Height: 90, Colour: true}),
 		"pictures-keys":   pictureArgs("/c/film.mov", src, PictureSpec{Width: 160, Height: 90, KeyOnly: true}),
 		"encode":          encodeArgs(Rough{Raw: Raw{Width: 1280, Height: 720, FPS: 50, Dst: "/s/1.mp4", Preset: "superfast"}}),
 		"encode-sound":    encodeArgs(Rough{Raw: Raw{Width: 1280, Height: 720, FPS: 29.97, Sound: "/s/1.wav", Dst: "/s/1.mp4", Preset: "veryfast"}}),

@@ -137,6 +137,37 @@ func TestPictures(t *testing.T) {
 	}
 }
 
+// TestPicturesInColour holds the colour differences of plain colours against
+// Rec. ITU-R BT.601, 2.5.1: Cb and Cr are 0.564 (B-Y) and 0.713 (R-Y) about 128,
+// with Y 0.299 R + 0.587 G + 0.114 B.
+func TestPicturesInColour(t *testing.T) {
+	t.Parallel()
+	tool := newTool(t)
+	for name, rgb := range map[string][3]float64{"A01E28": {0xA0, 0x1E, 0x28}, "3C8C46": {0x3C, 0x8C, 0x46}, "808080": {0x80, 0x80, 0x80}} {
+		path := filepath.Join(t.TempDir(), "colour.mp4")
+		fftest.FFmpeg(t, "-f", "lavfi", "-i", "color=0x"+name+":s=64x48:r=25:d=0.2", "-pix_fmt", "yuv420p", path)
+		y := 0.299*rgb[0] + 0.587*rgb[1] + 0.114*rgb[2]
+		n := 0
+		require.NoError(t, tool.Pictures(t.Context(), path, PictureSpec{Width: 16, Height: 16, Colour: true}, func(p Picture) error {
+			for _, plane := range [][]byte{p.Grey, p.Blue, p.Red} {
+				require.Len(t, plane, 16*16)
+			}
+			assert.InDelta(t, y, float64(p.Grey[100]), 3, name)
+			assert.InDelta(t, 128+0.564*(rgb[2]-y), float64(p.Blue[100]), 3, name)
+			assert.InDelta(t, 128+0.713*(rgb[0]-y), float64(p.Red[100]), 3, name)
+			n++
+			return nil
+		}))
+		assert.Equal(t, 5, n)
+	}
+	path := fftest.Make(t, plain)
+	require.NoError(t, tool.Pictures(t.Context(), path, PictureSpec{Width: 16, Height: 16}, func(p Picture) error {
+		assert.Nil(t, p.Blue)
+		assert.Nil(t, p.Red)
+		return nil
+	}))
+}
+
 func TestPicturesFewer(t *testing.T) {
 	t.Parallel()
 	tool, path := newTool(t), fftest.Make(t, plain)

@@ -117,14 +117,14 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 	if w.known {
 		group = known
 	}
-	switch list := bouncesOf(group, f.bounces); {
-	case place != nil && !w.known && len(list) == 0 && place.outdoes(f.arcs, group):
+	switch {
+	case place != nil && !w.known && len(bouncesOf(group, f.bounces)) == 0 && place.outdoes(f.arcs, group):
 		w = place.way()
 		w.warm, w.worth = warm, worth
 	case group == nil:
 		return nil
 	default:
-		w.group, w.flights, w.bounced = group, len(group), len(list)
+		w.group, w.flights = group, len(group)
 		s.lay(w, f, anchors)
 	}
 	s.weighWay(w, anchors)
@@ -150,7 +150,8 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 // lay sets a way's direction, place and passes by its group.
 func (s *session) lay(w *way, f air, anchors []anchor) {
 	members := s.members(f.arcs, w.group)
-	if list := bouncesOf(members, f.bounces); steep(list) {
+	list := bouncesOf(members, f.bounces)
+	if w.bounced = len(list); steep(list) {
 		s.climb(w, members, list, anchors)
 	} else {
 		w.point(w.group)

@@ -82,7 +82,7 @@ const (
 
 // wayShown is the share of balls seen in flight from which it is expected that
 // one is.
-const wayShown = 0.65
+const wayShown = 0.55
 
 func sum(c clues, struck, flies bool) float64 {
 	var weights [clueCount]float64
