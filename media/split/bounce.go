@@ -51,12 +51,12 @@ func newAir(arcs []arc) air {
 	return a
 }
 
-// bouncesOf lists those bounces to which one of a group's flights leads, the
+// bouncesOf lists those bounces of which a group has a flight, the
 // clearest of each ball, ascending.
 func bouncesOf(group []arc, all []bounce) []bounce {
 	var out []bounce
 	for _, b := range all {
-		if !slices.ContainsFunc(group, func(a arc) bool { return math.Abs(b.in.to.t-a.to.t) < bounceEarly && b.in.along(a) > wayTurn }) {
+		if !slices.ContainsFunc(group, b.has) {
 			continue
 		}
 		if n := len(out); n > 0 && b.in.to.t-out[n-1].in.to.t < wayApart {
@@ -68,6 +68,12 @@ func bouncesOf(group []arc, all []bounce) []bounce {
 		out = append(out, b)
 	}
 	return out
+}
+
+// has says whether a flight is one of a bounce's two, or the same ball's.
+func (b bounce) has(a arc) bool {
+	return math.Abs(b.in.to.t-a.to.t) < bounceEarly && b.in.along(a) > wayTurn ||
+		math.Abs(b.out.from.t-a.from.t) < bounceEarly && b.out.along(a) > wayTurn
 }
 
 // clear is how often a bounce's ball was seen.

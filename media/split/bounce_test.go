@@ -145,7 +145,7 @@ func TestWayFromAnySide(t *testing.T) {
 	}
 }
 
-// TestOwnNetBeforeTheNext has more balls of the next net, whose batter stands at
+// TestOwnNetBeforeTheNext has three times as many balls of the next net, whose batter stands at
 // the picture's edge, farther away: the way is that of the balls in the middle.
 func TestOwnNetBeforeTheNext(t *testing.T) {
 	balls := over()
@@ -153,14 +153,14 @@ func TestOwnNetBeforeTheNext(t *testing.T) {
 	own := s.learnWay(nil)
 	require.NotNil(t, own)
 	var all []arc
-	next := pinhole{x: 8, y: -14, z: 1.6, f: 150, side: true}
-	for i := range 9 {
-		at := 4 + 7*float64(i)
+	next := pinhole{x: 6.3, y: -16, z: 1.6, f: 150, side: true}
+	for i := range 18 {
+		at := 3 + 3.6*float64(i)
 		all = append(all, delivery{y: 1, speed: 30, down: 3, at: at}.seen(next)...)
 	}
-	all = append(all, s.views[0].grey.arcs...)
-	slices.SortFunc(all, func(a, b arc) int { return cmp.Compare(a.to.t, b.to.t) })
-	s.views[0].grey = newAir(all)
+	ours, theirs := s.views[0].grey.bounces, newAir(all).bounces
+	s.views[0].grey = newAir(slices.SortedFunc(slices.Values(append(all, s.views[0].grey.arcs...)), func(a, b arc) int { return cmp.Compare(a.to.t, b.to.t) }))
+	assert.Less(t, s.bounced(theirs), s.bounced(ours)/2, "half out of the picture")
 	w := s.learnWay(nil)
 	require.NotNil(t, w)
 	require.Equal(t, len(balls), len(w.passes))

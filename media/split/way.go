@@ -86,13 +86,13 @@ func (w *way) pace(a arc) float64 {
 // colour, and the way is taken that says more of the balls.
 func (s *session) learnWay(anchors []anchor) *way {
 	grey, warm := s.wayBy(anchors, false), s.wayBy(anchors, true)
-	if grey == nil || warm != nil && s.tells(warm, anchors) > s.tells(grey, anchors) {
+	if grey == nil || warm != nil && s.speaksFor(warm, anchors) > s.speaksFor(grey, anchors) {
 		return warm
 	}
 	return grey
 }
 
-// tells is how much a way says of the balls known so far, in log odds, or of
+// speaksFor is how much a way says of the balls known so far, in log odds, or of
 // itself, where they are too few.
 func (s *session) tells(w *way, anchors []anchor) float64 {
 	if len(anchors) < wayLeast {
