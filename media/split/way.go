@@ -94,7 +94,7 @@ func (s *session) learnWay(anchors []anchor) *way {
 
 // speaksFor is how much a way says of the balls known so far, in log odds, or of
 // itself, where they are too few.
-func (s *session) tells(w *way, anchors []anchor) float64 {
+func (s *session) speaksFor(w *way, anchors []anchor) float64 {
 	if len(anchors) < wayLeast {
 		return w.worth
 	}
