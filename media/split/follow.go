@@ -173,16 +173,21 @@ func (a arc) worth() float64 {
 	return min(a.length(), wayLong) * min(float64(a.points-2), 8) * math.Log1p(a.mass/10)
 }
 
-// members are all flights like any of a group.
-func (s *session) members(all, group []arc) []arc {
+// members are all flights like any of a group, and as large as most of it: from
+// behind the arm, where balls shrink on their way, as large as one may be.
+func (s *session) members(f air, group []arc) []arc {
 	var out []arc
+	alike := wayAlike
+	if steep(bouncesOf(group, f.bounces)) {
+		alike = wayMass
+	}
 	mass := make([]float64, len(group))
 	for i, a := range group {
 		mass[i] = a.mass
 	}
 	slices.Sort(mass)
-	for _, a := range all {
-		if within(wayAlike, a.mass, mass) && slices.ContainsFunc(group, func(g arc) bool { return g.like(a) }) {
+	for _, a := range f.arcs {
+		if within(alike, a.mass, mass) && slices.ContainsFunc(group, func(g arc) bool { return g.like(a) }) {
 			out = append(out, a)
 		}
 	}

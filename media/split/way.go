@@ -149,7 +149,7 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 
 // lay sets a way's direction, place and passes by its group.
 func (s *session) lay(w *way, f air, anchors []anchor) {
-	members := s.members(f.arcs, w.group)
+	members := s.members(f, w.group)
 	list := bouncesOf(members, f.bounces)
 	if w.bounced = len(list); steep(list) {
 		s.climb(w, members, list, anchors)
