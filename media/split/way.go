@@ -11,6 +11,7 @@ import (
 // surest sign of a ball that there is, and no shadow shot has it.
 const (
 	wayTime     = 0.07 // s: a shorter flight says nothing
+	wayGrows    = 0.2  // log of its mass that a ball wins that comes towards the camera
 	wayTurn     = 0.9  // cosine of the greatest angle to the way,
 	wayMeet     = 0.3  // and between two that fall to the same place:
 	wayGround   = 30.0 // pixels between their ends
@@ -213,6 +214,9 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 	if w.known {
 		return s.knownMeeting(w)
 	}
+	if n := len(turned); n > 0 && math.Abs(w.ux) > bounceAcross || n > 1 && grow(group) { // a few: what turns beyond the batter has been to the net
+		return slices.Min(turned)
+	}
 	if len(ends) == 0 {
 		return 0
 	}
@@ -300,4 +304,13 @@ func (w *way) evidence(t float64) float64 {
 		there -= leaveNone
 	}
 	return min(max(none+(there-none)*share, flightFewer), flightMost)
+}
+
+// grow says whether flights come towards the camera.
+func grow(flights []arc) bool {
+	var sum float64
+	for _, a := range flights {
+		sum += math.Log(a.to.mass / a.from.mass)
+	}
+	return sum > wayGrows*float64(len(flights))
 }
