@@ -12,7 +12,8 @@ import (
 const (
 	doubtFrom   = 0.04 // a moment with this probability is worth a look ...
 	doubtTo     = 0.95 // ... up to this
-	sureLeast   = 5    // fewer sure balls: the pictures must show what a ball is
+	sureLeast   = 5    // fewer sure balls,
+	likelyLeast = 8.0  // and fewer expected of all that are likely: the pictures must show what a ball is
 	sureWanted  = 12   // sure balls to learn from
 	emptyWanted = 8    // stretches without a ball to learn from
 	lookRounds  = 12
@@ -30,7 +31,8 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 	at := surveyShare
 	part := (1 - at) / (lookRounds + 1)
 	report := func(done float64) { progress(at + part*done) }
-	if s.heedless = s.silent() || s.sure() < sureLeast; s.sure() < sureLeast {
+	unheard := s.sure() < sureLeast && s.likely() < likelyLeast
+	if s.heedless = s.silent() || unheard; unheard {
 		if err := s.discover(ctx, f, e, report); err != nil {
 			return err
 		}
@@ -97,6 +99,15 @@ func (s *session) sure() int {
 		if m.chosen && m.here > doubtTo {
 			n++
 		}
+	}
+	return n
+}
+
+// likely is how many balls are expected of those that are likelier than not.
+func (s *session) likely() float64 {
+	n := 0.0
+	for _, a := range s.anchors() {
+		n += a.p
 	}
 	return n
 }
