@@ -31,8 +31,7 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 	at := surveyShare
 	part := (1 - at) / (lookRounds + 1)
 	report := func(done float64) { progress(at + part*done) }
-	unheard := s.sure() < sureLeast && s.likely() < likelyLeast
-	if s.heedless = s.silent() || unheard; unheard {
+	if s.heedless = s.silent() || !s.audible(); !s.audible() {
 		if err := s.discover(ctx, f, e, report); err != nil {
 			return err
 		}
@@ -102,6 +101,9 @@ func (s *session) sure() int {
 	}
 	return n
 }
+
+// audible says whether enough balls are heard to learn from them.
+func (s *session) audible() bool { return s.sure() >= sureLeast || s.likely() >= likelyLeast }
 
 // likely is how many balls are expected of those that are likelier than not.
 func (s *session) likely() float64 {

@@ -81,7 +81,7 @@ func Refine(ctx context.Context, f Footage, p media.Probe, h Hints, w Watch) (Re
 	s := newSession(p, heard, seen)
 	s.hear(h)
 	s.learn()
-	if w.Heard != nil && s.sure() >= sureLeast {
+	if w.Heard != nil && s.audible() {
 		if err := w.Heard(s.asHeard()); err != nil {
 			return Result{}, fault.At(op, err)
 		}
