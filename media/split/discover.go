@@ -28,7 +28,7 @@ func (s *session) discover(ctx context.Context, f Footage, e *eye, progress func
 		return err
 	}
 	anchors, examples := s.seenComing()
-	if anchors == nil {
+	if anchors == nil && !s.audible() {
 		anchors, examples = s.seenAlike(busy)
 	}
 	if anchors == nil {
@@ -60,7 +60,7 @@ func (s *session) seenComing() (anchors []anchor, examples []example) {
 		}
 	}
 	way := s.learnWay(sure)
-	if way == nil {
+	if way == nil || s.audible() && way.outward() {
 		return nil, nil
 	}
 	for _, p := range way.passes {

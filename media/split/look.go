@@ -12,8 +12,8 @@ import (
 const (
 	doubtFrom   = 0.04 // a moment with this probability is worth a look ...
 	doubtTo     = 0.95 // ... up to this
-	sureLeast   = 5    // fewer sure balls,
-	likelyLeast = 8.0  // and fewer expected of all that are likely: the pictures must show what a ball is
+	sureLeast   = 5    // fewer sure balls: the pictures must show what a ball is,
+	likelyLeast = 8.0  // unless of all that are likely so many are expected, and none is seen to come
 	sureWanted  = 12   // sure balls to learn from
 	emptyWanted = 8    // stretches without a ball to learn from
 	lookRounds  = 12
@@ -31,10 +31,12 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 	at := surveyShare
 	part := (1 - at) / (lookRounds + 1)
 	report := func(done float64) { progress(at + part*done) }
-	if s.heedless = s.silent() || !s.audible(); !s.audible() {
+	if s.heedless = s.silent(); s.sure() < sureLeast {
+		audible := s.audible()
 		if err := s.discover(ctx, f, e, report); err != nil {
 			return err
 		}
+		s.heedless = s.heedless || !audible || s.way != nil && !s.way.outward()
 	}
 	before, vain := verdict{}, 0
 	for round := range lookRounds {
