@@ -47,7 +47,7 @@ func (s *session) weigh(c clues, struck bool) float64 {
 	if tells && struck && c.flight < 0 {
 		c.flight *= flightMissed
 	}
-	score := (1-k)*guess + k*sum(c, struck, s.way != nil && s.way.shown > wayShown)
+	score := (1-k)*guess + k*sum(c, struck, s.way != nil && !s.way.outward() && s.way.shown > wayShown)
 	if !struck && s.silent() {
 		score += allMute
 	}
