@@ -27,8 +27,8 @@ type PictureSpec struct {
 type Picture struct {
 	At   media.Micros // its true presentation time on the file's own clock
 	Grey []byte       // Width*Height brightness values, row by row; valid only during the call
-	Blue []byte       // ... and the colour's two differences, Cb and Cr of ITU-R BT.601 over the whole
-	Red  []byte       // range of a byte, 128 where there is none; nil unless asked for
+	Blue []byte       // ... and the colour's two differences, Cb and Cr by the film's own matrix over the
+	Red  []byte       // whole range of a byte, 128 of black and white; nil unless asked for
 }
 
 // Pictures decodes a file's picture to small grey frames and hands them to fn
@@ -75,12 +75,10 @@ func (t *Tool) Pictures(ctx context.Context, path string, s PictureSpec, fn func
 func readPictures(r io.Reader, s PictureSpec, times <-chan media.Micros, fn func(Picture) error) error {
 	area := s.Width * s.Height
 	planes := make([]byte, area)
+	p := Picture{Grey: planes}
 	if s.Colour {
 		planes = make([]byte, 3*area)
-	}
-	p := Picture{Grey: planes[:area]}
-	if s.Colour {
-		p.Blue, p.Red = planes[area:2*area], planes[2*area:]
+		p = Picture{Grey: planes[:area], Blue: planes[area : 2*area], Red: planes[2*area:]}
 	}
 	for {
 		_, err := io.ReadFull(r, planes)

@@ -2,7 +2,6 @@ package split
 
 import (
 	"math"
-	"slices"
 	"sort"
 )
 
@@ -23,6 +22,7 @@ const (
 	bounceAcross = 0.75 // of its direction is level: less is steep
 	bounceSays   = 3    // more bounces say no more for a group
 	bounceTells  = 2    // bounces by which a way is sure
+	bounceEdge   = 0.1  // what a group counts at the picture's sides
 	bounceInside = 0.25 // of the picture's width from its sides: who bats nearer to them is not who is filmed
 )
 
@@ -55,8 +55,9 @@ func newAir(arcs []arc) air {
 // clearest of each ball, ascending.
 func bouncesOf(group []arc, all []bounce) []bounce {
 	var out []bounce
-	for _, b := range all {
-		if !slices.ContainsFunc(group, b.has) {
+	for i := range all {
+		b := all[i]
+		if !b.of(group) {
 			continue
 		}
 		if n := len(out); n > 0 && b.in.to.t-out[n-1].in.to.t < wayApart {
@@ -70,19 +71,22 @@ func bouncesOf(group []arc, all []bounce) []bounce {
 	return out
 }
 
-// has says whether a flight is one of a bounce's two, or the same ball's.
-func (b bounce) has(a arc) bool {
-	return math.Abs(b.in.to.t-a.to.t) < bounceEarly && b.in.along(a) > wayTurn ||
-		math.Abs(b.out.from.t-a.from.t) < bounceEarly && b.out.along(a) > wayTurn
+// of says whether one of a bounce's two flights, or one of the same ball beside
+// it, is in a group, which ascends by its ends.
+func (b *bounce) of(group []arc) bool {
+	i := sort.Search(len(group), func(i int) bool { return group[i].to.t > b.in.to.t-bounceEarly })
+	for ; i < len(group) && group[i].to.t < b.out.to.t+wayApart; i++ {
+		a := &group[i]
+		if math.Abs(b.in.to.t-a.to.t) < bounceEarly && b.in.along(*a) > wayTurn ||
+			math.Abs(b.out.from.t-a.from.t) < bounceEarly && b.out.along(*a) > wayTurn {
+			return true
+		}
+	}
+	return false
 }
 
 // clear is how often a bounce's ball was seen.
 func (b bounce) clear() int { return b.in.points + b.out.points }
-
-// inside is how far from the picture's sides a point lies, 1 from bounceInside on.
-func (v *view) inside(p flightPoint) float64 {
-	return min(max(min(p.x, v.width-p.x)/(bounceInside*v.width), 0), 1)
-}
 
 // bouncesInto says whether flight a, which falls, goes on as b after a bounce.
 func (a arc) bouncesInto(b arc) bool {
@@ -95,22 +99,25 @@ func (a arc) bouncesInto(b arc) bool {
 	return off <= bounceOff+math.Abs(a.endY*gap) && math.Abs(b.begX-a.endX) <= bounceTurn*math.Abs(a.endX)+bounceDrift
 }
 
-// bounced is by how much more the bounces of a group's flights make it likely.
-func (s *session) bounced(list []bounce) float64 {
-	if len(list) == 0 {
-		return 1
+// bounceWorth is by how much likelier its bounces make a group. Who bats half out
+// of the picture is not who is filmed: where several bounce there, the less likely.
+func (s *session) bounceWorth(list []bounce) float64 {
+	wide, _ := eyeSize(s.probe.Width, s.probe.Height)
+	inside := func(p flightPoint) float64 {
+		return min(max(min(p.x, float64(wide)-p.x)/(bounceInside*float64(wide)), 0), 1)
 	}
-	inside := 0.0
-	for _, b := range list {
-		if v := s.viewOf(b.in.to.t); v != nil {
-			near := v.inside(b.out.to)
-			if steep(list) {
-				near *= v.inside(b.in.from)
-			}
-			inside += near / float64(len(list))
+	up, sum := steep(list), 0.0
+	for i := range list {
+		near := inside(list[i].out.to)
+		if up {
+			near *= inside(list[i].in.from)
 		}
+		sum += near / float64(len(list))
 	}
-	return (1 + float64(min(len(list), bounceSays))) * inside
+	if len(list) < bounceTells {
+		return 1 + sum
+	}
+	return (1 + float64(min(len(list), bounceSays))) * max(sum, bounceEdge)
 }
 
 // steep says whether balls go up the picture rather than across it once they

@@ -160,7 +160,7 @@ func TestOwnNetBeforeTheNext(t *testing.T) {
 	}
 	ours, theirs := s.views[0].grey.bounces, newAir(all).bounces
 	s.views[0].grey = newAir(slices.SortedFunc(slices.Values(append(all, s.views[0].grey.arcs...)), func(a, b arc) int { return cmp.Compare(a.to.t, b.to.t) }))
-	assert.Less(t, s.bounced(theirs), s.bounced(ours)/2, "half out of the picture")
+	assert.Less(t, s.bounceWorth(theirs), s.bounceWorth(ours)/2, "half out of the picture")
 	w := s.learnWay(nil)
 	require.NotNil(t, w)
 	require.Equal(t, len(balls), len(w.passes))
@@ -201,7 +201,7 @@ func (l lawn) Pictures(_ context.Context, within media.Span, width, height int, 
 			x, y := float64(i%width), float64(i/width)
 			grey[i], blue[i], red[i] = byte(90+int(4*math.Sin(x)+4*math.Sin(y/2))), 108, 118
 			if math.Hypot(x-ball, y-70) < 2.5 {
-				blue[i], red[i] = 120, 175
+				grey[i], blue[i], red[i] = grey[i]+2, 120, 175 // less than is ever taken for motion
 			}
 		}
 		var err error

@@ -16,7 +16,6 @@ const (
 	climbReach = 0.2  // s by which a passing may be mistaken: how far a ball has come is hard to tell
 	climbFar   = 0.5  // s from which it is another's
 	climbPiece = 0.3  // s between two sightings of one ball's beginning
-	climbMass  = 3.0  // times larger or smaller than most that are seen to bounce
 	climbPace  = 1.7  // times faster or slower
 	climbMeet  = 0.35 // of the places where flights up are lost, that is where the bat is
 )
@@ -63,7 +62,7 @@ func fallen(passes []pass, falls []arc, list []bounce, delay float64) []pass {
 	}
 	seen := len(passes)
 	for _, a := range falls {
-		if !within(climbMass, a.mass, mass) || !within(climbPace, math.Hypot(a.vx, a.vy), pace) {
+		if a.endY < bounceFalls || !nearly(wayMass, a.mass, mass) || !nearly(climbPace, math.Hypot(a.vx, a.vy), pace) {
 			continue
 		}
 		left := min(max((ground[len(ground)/2]-a.to.y)/max(a.endY, bounceFalls), 0), climbFalls)
@@ -80,9 +79,9 @@ func fallen(passes []pass, falls []arc, list []bounce, delay float64) []pass {
 	return passes
 }
 
-// within says whether a value is at most so many times greater or less than the
+// nearly says whether a value is at most so many times greater or less than the
 // median of an ascending list.
-func within(times, v float64, list []float64) bool {
+func nearly(times, v float64, list []float64) bool {
 	mid := list[len(list)/2]
 	return v <= mid*times && mid <= v*times
 }

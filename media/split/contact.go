@@ -32,14 +32,15 @@ const (
 )
 
 // meets is what happened to the ball about time t, and when.
-func (v *view) meets(t float64) (fate, float64) {
+func (v *view) meets(t float64, warm bool) (fate, float64) {
+	flown := v.air(warm).arcs
 	var best float64
 	what, at := unseen, t
-	for _, in := range v.grey.arcs {
+	for _, in := range flown {
 		if in.from.t < t-passLeast && in.to.t > t+passLeast && in.length() > best && math.Abs((in.from.t+in.to.t)/2-t) < turnReach {
 			best, what, at = in.length(), passed, t
 		}
-		for _, out := range v.grey.arcs {
+		for _, out := range flown {
 			wait := out.from.t - in.to.t
 			if math.Abs(in.to.t-t) > turnReach || wait < -0.05 || wait > turnWait || in.along(out) > turnLeast {
 				continue
@@ -136,7 +137,8 @@ func (s *session) swings() {
 			continue
 		}
 		if s.way != nil {
-			if p := s.way.near(m.at); p != nil && math.Abs(p.at-m.at) < passFar {
+			_, far := s.way.reach()
+			if p := s.way.near(m.at); p != nil && math.Abs(p.at-m.at) < far {
 				m.struck = p.turned || !p.onward && size[i] > least
 				if m.at = p.at; m.struck && s.way.climbs && !p.turned {
 					// Where balls fly away from the camera the swing tells better.
@@ -146,7 +148,7 @@ func (s *session) swings() {
 				continue
 			}
 		}
-		switch what, when := v.meets(m.at); {
+		switch what, when := v.meets(m.at, s.way != nil && s.way.warm); {
 		case what == turned:
 			m.struck, m.at = true, when
 		case what == unseen && size[i] > least:

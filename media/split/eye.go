@@ -26,7 +26,8 @@ type eye struct {
 	warm          *plane          // red less blue: a ball's leather stands out from grass, mat and concrete by it where it is as dark
 	profile       [2][2][]float32 // of the previous and this picture, along x and y
 	have          bool
-	colour        bool // this picture and the one before have colour
+	colour        bool // this picture has colour
+	coloured      bool // and so has the one before
 }
 
 // eyeSize is how large the pictures are that the eye looks at, of footage that
@@ -83,7 +84,7 @@ func (e *eye) see(grey, blue, red []byte, out []byte) (ok bool) {
 	}
 	dx, dy := shift(e.profile[0][0], e.profile[1][0]), shift(e.profile[0][1], e.profile[1][1])
 	e.grey.compare(dx, dy)
-	if e.colour = e.colour && had; e.colour {
+	if e.coloured = e.colour && had; e.coloured {
 		e.warm.compare(dx, dy)
 	}
 	for c := range out[:e.cells()] {

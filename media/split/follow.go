@@ -1,6 +1,7 @@
 package split
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -21,10 +22,11 @@ func (s *session) comparable(warm bool) air {
 		bounces = append(bounces, seen.bounces...)
 	}
 	if len(all) > waySeeds { // the clearest
-		slices.SortStableFunc(all, func(a, b arc) int { return -int(math.Copysign(1, a.worth()-b.worth())) })
+		slices.SortStableFunc(all, func(a, b arc) int { return cmp.Compare(b.worth(), a.worth()) })
 		all = all[:waySeeds]
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].to.t < all[j].to.t })
+	slices.SortStableFunc(bounces, func(a, b bounce) int { return cmp.Compare(a.in.to.t, b.in.to.t) })
 	return air{all, bounces}
 }
 
@@ -97,7 +99,7 @@ func (s *session) follow(f air, seed arc, anchors []anchor) ([]arc, float64) {
 	if len(list) == 0 && rising(group) {
 		score *= wayRises
 	}
-	return group, score * s.bounced(list)
+	return group, score * s.bounceWorth(list)
 }
 
 // rising says whether a group goes up the picture.
@@ -187,7 +189,7 @@ func (s *session) members(f air, group []arc) []arc {
 	}
 	slices.Sort(mass)
 	for _, a := range f.arcs {
-		if within(alike, a.mass, mass) && slices.ContainsFunc(group, func(g arc) bool { return g.like(a) }) {
+		if nearly(alike, a.mass, mass) && slices.ContainsFunc(group, func(g arc) bool { return g.like(a) }) {
 			out = append(out, a)
 		}
 	}

@@ -18,7 +18,7 @@ const (
 	emptyWanted = 8    // stretches without a ball to learn from
 	lookRounds  = 12
 	roundLeast  = 64 // windows of one round; later ones may double what was seen
-	vainMost    = 40 // stretches looked at one after the other that changed nothing
+	vainMost    = 40 // stretches in rounds, one after the other, that changed nothing
 	settleReach = 6  // steps
 )
 
@@ -191,7 +191,7 @@ func (s *session) examples() []example {
 		case !m.struck && m.clues.flight <= 0 && !m.said && !s.silent():
 			// Nothing was heard and nothing seen to fly: what rests on the grid
 			// alone must not teach it.
-			p *= unsureTeacher
+			p = min(p, m.here*unsureTeacher)
 		}
 		out = append(out, example{v, m.at, p})
 	}

@@ -59,7 +59,7 @@ func (p *plane) compare(dx, dy float64) {
 	}
 	sigma := (float64(median(sizes[:], w*h)) + 0.5) / 0.6745
 	least := float32(max(eyeSigmas*sigma, eyeLeast))
-	// Where the camera moved, edges differ by what is left of the movp.
+	// Where the camera moved, edges differ by what is left of the move.
 	edge := float32(0)
 	if !still {
 		edge = 0.35

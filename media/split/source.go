@@ -1,6 +1,7 @@
 package split
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -68,7 +69,7 @@ func (s *session) findSource(all []arc, anchors []anchor) *source {
 	}
 	seeds := slices.Clone(list)
 	if len(seeds) > sourceSeeds {
-		slices.SortStableFunc(seeds, func(a, b arc) int { return -int(math.Copysign(1, a.worth()-b.worth())) })
+		slices.SortStableFunc(seeds, func(a, b arc) int { return cmp.Compare(b.worth(), a.worth()) })
 		seeds = seeds[:sourceSeeds]
 	}
 	best := &source{}

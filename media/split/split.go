@@ -31,8 +31,8 @@ type Footage interface {
 	Packets(ctx context.Context, fn func(at media.Micros, size int, key bool) error) error
 	// Pictures decodes the pictures within a span, scaled to width x height, at
 	// most fps a second: one byte a pixel of luma and of the colour differences
-	// Cb and Cr, 128 where there is no colour. The latter are nil of footage
-	// that has none.
+	// Cb and Cr, 128 of black and white. The latter are nil where the source
+	// gives no colour.
 	Pictures(ctx context.Context, within media.Span, width, height int, fps float64,
 		fn func(at media.Micros, grey, blue, red []byte) error) error
 }

@@ -59,6 +59,7 @@ func (s *session) knownFlight(warm bool) (_ arc, ok bool) {
 	a.from.x, a.from.y = s.pixels(p.From)
 	a.to.x, a.to.y = s.pixels(p.To)
 	a.vx, a.vy = (a.to.x-a.from.x)/p.Seconds, (a.to.y-a.from.y)/p.Seconds
+	a.begX, a.begY, a.endX, a.endY = a.vx, a.vy, a.vx, a.vy
 	return a, true
 }
 

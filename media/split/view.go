@@ -49,7 +49,7 @@ func gaze(ctx context.Context, f Footage, p media.Probe, from, to float64) (*vie
 			v.times = append(v.times, t)
 			v.rows = append(v.rows, row...)
 			bright.follow(t, len(v.times)-1, e.grey.spots(), func(fl *flight, fresh int) { v.mark(fl, fresh, e) })
-			if e.colour {
+			if e.coloured {
 				warm.follow(t, len(v.times)-1, e.warm.spots(), func(*flight, int) {})
 			}
 		}

@@ -214,7 +214,7 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 	if w.known {
 		return s.knownMeeting(w)
 	}
-	if n := len(turned); n > 0 && math.Abs(w.ux) > bounceAcross || n > 1 && grow(group) { // a few: what turns beyond the batter has been to the net
+	if n := len(turned); n > 0 && math.Abs(w.ux) > bounceAcross || n > 1 && grow(group) { // what turns beyond the batter has been to the net
 		return slices.Min(turned)
 	}
 	if len(ends) == 0 {
@@ -231,6 +231,7 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 // weighWay learns how often a ball is seen on its way, and how often something
 // else is.
 func (s *session) weighWay(w *way, anchors []anchor) {
+	_, far := w.reach()
 	const prior = 2
 	seen, of := 0.6*prior, float64(prior)
 	if w.known && !w.outward() {
@@ -242,7 +243,7 @@ func (s *session) weighWay(w *way, anchors []anchor) {
 			continue
 		}
 		of += a.p
-		if p := w.near(a.at); p != nil && math.Abs(p.at-a.at) < passFar {
+		if p := w.near(a.at); p != nil && math.Abs(p.at-a.at) < far {
 			seen += a.p
 		}
 	}
@@ -270,7 +271,16 @@ func (s *session) weighWay(w *way, anchors []anchor) {
 	if w.outward() { // only balls that were struck are seen to go
 		w.shown = min(w.shown, wayStruck)
 	}
-	w.stray = min(max((stray*0.5+0.3)*2*passFar/max(watched-2*float64(len(anchors)), 10), 0.005), 0.3)
+	w.stray = min(max((stray*0.5+0.3)*2*far/max(watched-2*float64(len(anchors)), 10), 0.005), 0.3)
+}
+
+// reach is by how many seconds a passing may be mistaken, and from how many it is
+// another's.
+func (w *way) reach() (sure, far float64) {
+	if w.climbs {
+		return climbReach, climbFar
+	}
+	return passReach, passFar
 }
 
 // near is the pass next to t, nil if there is none.
@@ -294,10 +304,7 @@ func (w *way) evidence(t float64) float64 {
 		return max(none, flightFewer)
 	}
 	d := math.Abs(p.at - t)
-	reach, far := passReach, passFar
-	if w.climbs {
-		reach, far = climbReach, climbFar
-	}
+	reach, far := w.reach()
 	share := 1 - min(max((d-reach)/(far-reach), 0), 1)
 	there := math.Log(w.shown / w.stray)
 	if p.gone == nil && !p.turned && !p.onward && w.leave > leaveMost {

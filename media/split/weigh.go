@@ -65,7 +65,7 @@ func (s *session) weigh(c clues, struck bool) float64 {
 const (
 	flightUnlikely = -1.0 // log odds from which a ball was probably not seen on it,
 	flightTells    = 3.0  // and from which one surely was
-	flightMissed   = 3.0  // by so much more it says against a bat's sound that none was
+	flightMissed   = 3.0  // times as much it says against a bat's sound that none was
 )
 
 // wayTells says whether the balls' way is sure.
