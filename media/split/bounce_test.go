@@ -216,3 +216,39 @@ func (l lawn) Pictures(_ context.Context, within media.Span, width, height int, 
 	}
 	return nil
 }
+
+// TestWayByColour has balls that only their colour shows, beside a bat that is
+// lifted in both: the way is that of the colour, and the other way round.
+func TestWayByColour(t *testing.T) {
+	balls := over()
+	shown := seenBy(sideOn, balls).views[0].grey
+	var bats []arc
+	for _, d := range balls {
+		bats = append(bats, thrown(d.at-0.6, 131, 86, -15, -130, 0, 0, 0.16))
+	}
+	for _, warm := range []bool{true, false} {
+		v := &view{from: 0, to: 70, width: 256, height: 144, grey: shown, warm: newAir(bats)}
+		if warm {
+			v.grey, v.warm = v.warm, v.grey
+		}
+		w := (&session{seconds: 70, views: views{v}}).learnWay(nil)
+		require.NotNil(t, w)
+		assert.Equal(t, warm, w.warm)
+		assert.Len(t, w.passes, len(balls))
+	}
+}
+
+// TestASureWayOutweighsSounds weighs a bat's sound while nothing comes, and a ball
+// that comes and is not heard, with a way on which balls were seen to bounce and
+// with one on which none was.
+func TestASureWayOutweighsSounds(t *testing.T) {
+	weigh := func(bounced int, c clues, struck bool) float64 {
+		s := &session{learnt: 10, silence: 3, heard: &ear{loudest: 0}, way: &way{ux: 1, group: make([]arc, wayLeast), bounced: bounced, shown: 0.9}}
+		return s.weigh(c, struck)
+	}
+	next := clues{crack: 1, colour: 2, seen: true, shotIn: 2, flight: -2}
+	assert.Less(t, weigh(bounceTells, next, true), weigh(0, next, true)-1)
+	left := clues{seen: true, feedIn: 2, flight: flightMost}
+	assert.InDelta(t, 0, (&session{learnt: 10, silence: 3}).weigh(left, false)+3-(&session{learnt: 10}).weigh(left, false), 1e-9, "silence counts in full without a way")
+	assert.Greater(t, weigh(0, left, false), 0.0, "what was seen to come need not be heard")
+}
