@@ -66,7 +66,7 @@ func spawn(cmd *exec.Cmd, stop context.CancelFunc) (*process, error) {
 	return p, <-started
 }
 
-// takeLock opens the file at path and holds it locked until it is closed or
+// takeLock opens the file at path and holds it locked until giveUp or until
 // the program ends, however it ends.
 func takeLock(path string) (*os.File, error) {
 	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
@@ -78,6 +78,13 @@ func takeLock(path string) (*os.File, error) {
 		return nil, fault.Wrap(err, fault.Conflict, "", "another netreel is using "+strconv.Quote(filepath.Dir(path))+": stop it first, or use another data folder")
 	}
 	return f, nil
+}
+
+// giveUp unlocks and closes what takeLock locked. Closing alone would leave it
+// locked for as long as a program that is being started, anywhere in ours, still
+// holds a copy of it from its fork.
+func giveUp(lock *os.File) error {
+	return errors.Join(syscall.Flock(int(lock.Fd()), syscall.LOCK_UN), lock.Close())
 }
 
 // stopLeftovers stops the server processes that an earlier run left on the

@@ -101,7 +101,7 @@ func (s *Server) Close() error {
 		if s.cluster != nil {
 			err = s.cluster.close()
 		}
-		s.closeErr = errors.Join(err, s.lock.Close())
+		s.closeErr = errors.Join(err, giveUp(s.lock))
 	})
 	return s.closeErr
 }
