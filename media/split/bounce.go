@@ -124,8 +124,9 @@ func (s *session) bounceWorth(list []bounce) float64 {
 // have bounced, as they do from behind the arm.
 func steep(list []bounce) bool {
 	across := 0.0
-	for _, b := range list {
-		across += math.Abs(b.out.vx) / math.Hypot(b.out.vx, b.out.vy)
+	for i := range list {
+		dx, _ := list[i].out.direction()
+		across += math.Abs(dx)
 	}
 	return across < bounceAcross*float64(len(list))
 }

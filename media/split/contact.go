@@ -137,8 +137,7 @@ func (s *session) swings() {
 			continue
 		}
 		if s.way != nil {
-			_, far := s.way.reach()
-			if p := s.way.near(m.at); p != nil && math.Abs(p.at-m.at) < far {
+			if p := s.way.passAt(m.at); p != nil {
 				m.struck = p.turned || !p.onward && size[i] > least
 				if m.at = p.at; m.struck && s.way.climbs && !p.turned {
 					// Where balls fly away from the camera the swing tells better.

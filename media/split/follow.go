@@ -105,8 +105,9 @@ func (s *session) follow(f air, seed arc, anchors []anchor) ([]arc, float64) {
 // rising says whether a group goes up the picture.
 func rising(group []arc) bool {
 	up := 0.0
-	for _, a := range group {
-		up -= a.vy / math.Hypot(a.vx, a.vy)
+	for i := range group {
+		_, dy := group[i].direction()
+		up -= dy
 	}
 	return up > wayUp*float64(len(group))
 }

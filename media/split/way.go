@@ -170,8 +170,8 @@ func (s *session) lay(w *way, f air, anchors []anchor) {
 // point sets a way's direction and place to the mean of flights.
 func (w *way) point(flights []arc) {
 	for _, a := range flights {
-		n := math.Hypot(a.vx, a.vy)
-		w.ux, w.uy = w.ux+a.vx/n, w.uy+a.vy/n
+		dx, dy := a.direction()
+		w.ux, w.uy = w.ux+dx, w.uy+dy
 		w.x, w.y = w.x+(a.from.x+a.to.x)/2/float64(len(flights)), w.y+(a.from.y+a.to.y)/2/float64(len(flights))
 	}
 	n := math.Hypot(w.ux, w.uy)
@@ -231,7 +231,6 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 // weighWay learns how often a ball is seen on its way, and how often something
 // else is.
 func (s *session) weighWay(w *way, anchors []anchor) {
-	_, far := w.reach()
 	const prior = 2
 	seen, of := 0.6*prior, float64(prior)
 	if w.known && !w.outward() {
@@ -243,7 +242,7 @@ func (s *session) weighWay(w *way, anchors []anchor) {
 			continue
 		}
 		of += a.p
-		if p := w.near(a.at); p != nil && math.Abs(p.at-a.at) < far {
+		if w.passAt(a.at) != nil {
 			seen += a.p
 		}
 	}
@@ -271,6 +270,7 @@ func (s *session) weighWay(w *way, anchors []anchor) {
 	if w.outward() { // only balls that were struck are seen to go
 		w.shown = min(w.shown, wayStruck)
 	}
+	_, far := w.reach()
 	w.stray = min(max((stray*0.5+0.3)*2*far/max(watched-2*float64(len(anchors)), 10), 0.005), 0.3)
 }
 
@@ -293,6 +293,15 @@ func (w *way) near(t float64) *pass {
 		}
 	}
 	return best
+}
+
+// passAt is the pass of a ball at t, nil if none was seen.
+func (w *way) passAt(t float64) *pass {
+	p := w.near(t)
+	if _, far := w.reach(); p == nil || math.Abs(p.at-t) >= far {
+		return nil
+	}
+	return p
 }
 
 // evidence is the log likelihood ratio of what was seen on the way about t, for
