@@ -2,7 +2,6 @@ package split
 
 import (
 	"math"
-	"slices"
 	"sort"
 )
 
@@ -32,8 +31,7 @@ func newSighting(v *view, at float64) *sighting {
 		if len(column) == 0 {
 			continue
 		}
-		slices.Sort(column)
-		mid := column[len(column)/2]
+		mid := middle(column)
 		for _, r := range s.rows {
 			if r != nil {
 				r[c] -= mid

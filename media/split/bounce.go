@@ -22,6 +22,7 @@ const (
 	bounceAcross = 0.75 // of its direction is level: less is steep
 	bounceSays   = 3    // more bounces say no more for a group
 	bounceTells  = 2    // bounces by which a way is sure
+	bounceLong   = 0.55 // s from the bounce to the bat, at most
 	bounceEdge   = 0.1  // what a group counts at the picture's sides
 	bounceInside = 0.25 // of the picture's width from its sides: who bats nearer to them is not who is filmed
 )
@@ -84,6 +85,9 @@ func (b *bounce) of(group []arc) bool {
 	}
 	return false
 }
+
+// at is when the ball touched the ground, s: halfway between both flights.
+func (b bounce) at() float64 { return (b.in.to.t + b.out.from.t) / 2 }
 
 // clear is how often a bounce's ball was seen.
 func (b bounce) clear() int { return b.in.points + b.out.points }

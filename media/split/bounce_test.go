@@ -131,12 +131,18 @@ func TestWayFromAnySide(t *testing.T) {
 	}{"behind the arm": {behindTheArm, 0.1}, "from the side": {sideOn, 0.02}} {
 		t.Run(name, func(t *testing.T) {
 			balls := over()
-			w := seenBy(c.camera, balls).learnWay(nil)
+			s := seenBy(c.camera, balls)
+			s.way = s.learnWay(nil)
+			w := s.way
 			require.NotNil(t, w)
-			assert.Equal(t, len(balls), w.bounced)
+			assert.Len(t, w.bounced, len(balls))
 			require.Len(t, w.passes, len(balls))
 			for i, p := range w.passes {
 				assert.InDelta(t, balls[i].at+balls[i].contact(), p.at, c.off, "ball %d", i)
+				if b := s.bounceSeen(p.at); assert.NotNil(t, b) {
+					after, _ := balls[i].bounce()
+					assert.InDelta(t, balls[i].at+after, b.at(), 0.04)
+				}
 				if !c.camera.side { // from the side it comes into the picture later
 					assert.InDelta(t, balls[i].at+0.06, p.release, 0.021, "ball %d", i)
 				}
@@ -243,7 +249,7 @@ func TestWayByColour(t *testing.T) {
 // with one on which none was.
 func TestASureWayOutweighsSounds(t *testing.T) {
 	weigh := func(bounced int, c clues, struck bool) float64 {
-		s := &session{learnt: 10, silence: 3, heard: &ear{loudest: 0}, way: &way{ux: 1, group: make([]arc, wayLeast), bounced: bounced, shown: 0.9}}
+		s := &session{learnt: 10, silence: 3, heard: &ear{loudest: 0}, way: &way{ux: 1, group: make([]arc, wayLeast), bounced: make([]bounce, bounced), shown: 0.9}}
 		return s.weigh(c, struck)
 	}
 	next := clues{crack: 1, colour: 2, seen: true, shotIn: 2, flight: -2}

@@ -113,8 +113,7 @@ func (s *session) overlooked() (places []float64, hidden float64) {
 		for i := range gaps {
 			gaps[i] = balls[i+1] - balls[i]
 		}
-		sort.Float64s(gaps)
-		usual = max(gaps[len(gaps)/2], gapStep)
+		usual = max(middle(gaps), gapStep)
 		long = max(gapTimes*usual, gapLeast)
 	}
 	learnt := s.pattern.weight >= doubt

@@ -11,7 +11,6 @@ import (
 // seen, the batter meets the ball as long after the bounce as usual.
 const (
 	climbUsual = 0.2  // s from bounce to bat, where nothing tells
-	climbLong  = 0.55 // s from bounce to bat, at most
 	climbFalls = 0.3  // s at most for which a ball may be lost before the bounce
 	climbReach = 0.2  // s by which a passing may be mistaken: how far a ball has come is hard to tell
 	climbFar   = 0.5  // s from which it is another's
@@ -34,7 +33,7 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 	var delays []float64
 	for i := range passes {
 		p := &passes[i]
-		j := slices.IndexFunc(list, func(b bounce) bool { return p.at-b.in.to.t > -bounceEarly && p.at-b.in.to.t < climbLong })
+		j := slices.IndexFunc(list, func(b bounce) bool { return p.at-b.in.to.t > -bounceEarly && p.at-b.in.to.t < bounceLong })
 		if j >= 0 {
 			in := list[j].in
 			p.release = min(p.release, in.from.t)
@@ -44,8 +43,7 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 	}
 	delay := climbUsual
 	if len(delays) > 0 {
-		slices.Sort(delays)
-		delay = delays[len(delays)/2]
+		delay = middle(delays)
 	}
 	w.passes = fallen(passes, falls, list, delay)
 }
@@ -57,15 +55,13 @@ func fallen(passes []pass, falls []arc, list []bounce, delay float64) []pass {
 	for i, b := range list {
 		mass[i], pace[i], ground[i] = b.in.mass, math.Hypot(b.in.vx, b.in.vy), b.in.to.y
 	}
-	for _, l := range [][]float64{mass, pace, ground} {
-		slices.Sort(l)
-	}
+	usualMass, usualPace, usualGround := middle(mass), middle(pace), middle(ground)
 	seen := len(passes)
 	for _, a := range falls {
-		if a.endY < bounceFalls || !nearly(wayMass, a.mass, mass) || !nearly(climbPace, math.Hypot(a.vx, a.vy), pace) {
+		if a.endY < bounceFalls || !nearly(wayMass, a.mass, usualMass) || !nearly(climbPace, math.Hypot(a.vx, a.vy), usualPace) {
 			continue
 		}
-		left := min(max((ground[len(ground)/2]-a.to.y)/max(a.endY, bounceFalls), 0), climbFalls)
+		left := min(max((usualGround-a.to.y)/max(a.endY, bounceFalls), 0), climbFalls)
 		p := pass{came: a, at: a.to.t + left + delay, release: a.from.t, length: a.length()}
 		same := slices.IndexFunc(passes, func(o pass) bool { return math.Abs(o.at-p.at) < wayApart })
 		switch {
@@ -79,12 +75,8 @@ func fallen(passes []pass, falls []arc, list []bounce, delay float64) []pass {
 	return passes
 }
 
-// nearly says whether a value is at most so many times greater or less than the
-// median of an ascending list.
-func nearly(times, v float64, list []float64) bool {
-	mid := list[len(list)/2]
-	return v <= mid*times && mid <= v*times
-}
+// nearly says whether one of two values is at most so many times the other.
+func nearly(times, a, b float64) bool { return a <= b*times && b <= a*times }
 
 // meets is when a flight meets the batter. One that flies from the camera slows
 // down in the picture: where it has gone beyond, its own curve tells.

@@ -145,8 +145,7 @@ func (s *session) byEar(all []*sighting, group []member) (late float64, ok bool)
 	if len(lags) < few {
 		return 0, false
 	}
-	sort.Float64s(lags)
-	mid := lags[len(lags)/2]
+	mid := middle(lags)
 	near := 0
 	for _, l := range lags {
 		if math.Abs(l-mid) <= agree {

@@ -31,7 +31,7 @@ func (s *session) comparable(warm bool) air {
 }
 
 // sized says whether two flights may be of one ball.
-func (a arc) sized(b arc) bool { return a.mass <= wayMass*b.mass && b.mass <= wayMass*a.mass }
+func (a arc) sized(b arc) bool { return nearly(wayMass, a.mass, b.mass) }
 
 // like says whether two flights go the same way, or down to the same place on the
 // ground: balls from over and round the wicket meet there.
@@ -188,9 +188,9 @@ func (s *session) members(f air, group []arc) []arc {
 	for i, a := range group {
 		mass[i] = a.mass
 	}
-	slices.Sort(mass)
+	usual := middle(mass)
 	for _, a := range f.arcs {
-		if nearly(alike, a.mass, mass) && slices.ContainsFunc(group, func(g arc) bool { return g.like(a) }) {
+		if nearly(alike, a.mass, usual) && slices.ContainsFunc(group, func(g arc) bool { return g.like(a) }) {
 			out = append(out, a)
 		}
 	}

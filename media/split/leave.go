@@ -1,6 +1,7 @@
 package split
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -64,8 +65,7 @@ func (w *way) converge(passes []pass) {
 	for i, g := range gone {
 		off[i] = g.misses(cx, cy)
 	}
-	slices.Sort(off)
-	if off[len(off)/2] > meetsOff {
+	if middle(off) > meetsOff {
 		return
 	}
 	left := make([]float64, len(passes)) // s, 0 where it isn't seen
@@ -101,10 +101,10 @@ func (w *way) converge(passes []pass) {
 			p.at, p.turn, p.turned = at, at, true
 		}
 	}
-	slices.Sort(late)
+	usual := middle(late)
 	for i := range passes {
 		if p := &passes[i]; !p.turned {
-			p.at += late[len(late)/2]
+			p.at += usual
 		}
 	}
 }
@@ -136,10 +136,6 @@ func (w *way) place(came arc, t float64) float64 {
 
 // scatter is how far values lie from their median, in the median.
 func scatter(values []float64) float64 {
-	middle := func(list []float64) float64 {
-		slices.Sort(list)
-		return list[len(list)/2]
-	}
 	list := slices.Clone(values)
 	m := middle(list)
 	for i, v := range list {
@@ -173,4 +169,14 @@ func (a arc) setOut() arc {
 		a.vx, a.vy = a.begX, a.begY
 	}
 	return a
+}
+
+// middle is the median of a list, the upper of two, which it sorts; the zero value if it is empty.
+func middle[T cmp.Ordered](list []T) T {
+	if len(list) == 0 {
+		var none T
+		return none
+	}
+	slices.Sort(list)
+	return list[len(list)/2]
 }

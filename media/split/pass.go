@@ -2,7 +2,6 @@ package split
 
 import (
 	"math"
-	"slices"
 	"sort"
 )
 
@@ -169,8 +168,7 @@ func (w *way) agree(passes []pass) {
 		return
 	}
 	spread := scatter(places)
-	slices.Sort(places)
-	meet := places[len(places)/2]
+	meet := middle(places)
 	for i := range passes {
 		p := &passes[i]
 		if d := w.place(p.came, p.turn) - meet; p.turned && math.Abs(d) > max(off, 4*spread) {

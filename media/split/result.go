@@ -29,7 +29,7 @@ type Ball struct {
 	Passing  media.Micros  // contact, or when the ball passed the batter
 	Struck   float64       // probability that the bat was hit, if this is a ball at all; a proposal
 	Release  *media.Micros // when the ball was seen to leave the hand or the machine, nil if it was not
-	Bounce   *media.Micros // when it was heard to bounce, nil if it was not
+	Bounce   *media.Micros // when it was seen or heard to bounce, nil if it was neither
 	Evidence []string      // in words: "bat sound", "bounce heard", "feed seen"
 }
 
@@ -99,9 +99,7 @@ func breaks(balls []Ball) []media.Span {
 	for i := range gaps {
 		gaps[i] = balls[i+1].Passing - balls[i].Passing
 	}
-	sorted := slices.Clone(gaps)
-	slices.Sort(sorted)
-	long := max(breakTimes*sorted[len(sorted)/2], breakLeast)
+	long := max(breakTimes*middle(slices.Clone(gaps)), breakLeast)
 	var out []media.Span
 	for i, gap := range gaps {
 		if gap >= long {

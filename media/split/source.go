@@ -239,12 +239,10 @@ func (p *source) aimed(all, group []arc) bool {
 			nearer[i] = (math.Hypot(p.x-a.from.x, p.y-a.from.y) - math.Hypot(p.x-a.to.x, p.y-a.to.y)) / lengths[i]
 		}
 	}
-	slices.Sort(lengths)
-	slices.Sort(nearer)
-	if nearer[len(nearer)/2] >= sourceAim {
+	if middle(nearer) >= sourceAim {
 		return true
 	}
-	return lengths[len(lengths)/2] >= alone && (p == nil || order(all, group) > firstLeast)
+	return middle(lengths) >= alone && (p == nil || order(all, group) > firstLeast)
 }
 
 // outdoes says whether balls that go from a place say more than a group of
@@ -269,10 +267,10 @@ func (p *source) way() *way {
 	for i, l := range p.leaves {
 		lengths[i] = l.by.length()
 	}
-	slices.Sort(lengths)
+	least := sourceShort * middle(lengths)
 	for i := range p.leaves {
 		l := &p.leaves[i]
-		if l.by.length() < sourceShort*lengths[len(lengths)/2] {
+		if l.by.length() < least {
 			continue
 		}
 		w.flights++

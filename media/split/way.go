@@ -45,16 +45,16 @@ type way struct {
 	x, y    float64 // a point on it
 	meet    float64 // pixels along the axis from that point, where the batter meets the ball
 	flights int
-	group   []arc   // by which it was found; nil if balls are only seen to go
-	known   bool    // an earlier session's path led to it
-	passes  []pass  // ascending, each its own ball
-	bounced int     // times that a ball on it was seen to bounce
-	climbs  bool    // balls go up the picture from the bounce to the batter
-	warm    bool    // its flights were followed by colour
-	worth   float64 // how much its flights say together
-	leave   float64 // share of passes after which a ball was seen to go
-	shown   float64 // share of balls that are seen on it
-	stray   float64 // probability that something else is, at a moment
+	group   []arc    // by which it was found; nil if balls are only seen to go
+	known   bool     // an earlier session's path led to it
+	passes  []pass   // ascending, each its own ball
+	bounced []bounce // that were seen on it, ascending, one a ball
+	climbs  bool     // balls go up the picture from the bounce to the batter
+	warm    bool     // its flights were followed by colour
+	worth   float64  // how much its flights say together
+	leave   float64  // share of passes after which a ball was seen to go
+	shown   float64  // share of balls that are seen on it
+	stray   float64  // probability that something else is, at a moment
 }
 
 // aim sets the direction and with it the axis. A bounce turns a ball upwards and
@@ -152,7 +152,7 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 func (s *session) lay(w *way, f air, anchors []anchor) {
 	members := s.members(f, w.group)
 	list := bouncesOf(members, f.bounces)
-	if w.bounced = len(list); steep(list) {
+	if w.bounced = list; steep(list) {
 		s.climb(w, members, list, anchors)
 	} else {
 		w.point(w.group)
@@ -207,8 +207,7 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 	}
 	for _, list := range [][]float64{heard, turned} {
 		if len(list) >= meetLeast {
-			slices.Sort(list)
-			return list[len(list)/2]
+			return middle(list)
 		}
 	}
 	if w.known {
@@ -221,11 +220,10 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 		return 0
 	}
 	slices.Sort(ends)
-	slices.Sort(late)
 	if w.climbs { // what is struck is lost there, what is not goes on
 		return ends[int(climbMeet*float64(len(ends)-1))]
 	}
-	return ends[len(ends)*8/10] + late[len(late)/2]
+	return ends[len(ends)*8/10] + middle(late)
 }
 
 // weighWay learns how often a ball is seen on its way, and how often something

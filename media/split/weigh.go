@@ -69,7 +69,7 @@ const (
 )
 
 // wayTells says whether the balls' way is sure.
-func (s *session) wayTells() bool { return s.way != nil && s.way.bounced >= bounceTells }
+func (s *session) wayTells() bool { return s.way != nil && len(s.way.bounced) >= bounceTells }
 
 // noShot is as much as no shot says against a ball that was not struck, in log
 // odds, and unstruckFlight by how much more it says that one was seen.
