@@ -31,12 +31,12 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 	at := surveyShare
 	part := (1 - at) / (lookRounds + 1)
 	report := func(done float64) { progress(at + part*done) }
+	s.heeded = s.audible()
 	if s.heedless = s.silent(); s.sure() < sureLeast {
-		audible := s.audible()
 		if err := s.discover(ctx, f, e, report); err != nil {
 			return err
 		}
-		s.heedless = s.heedless || !audible || s.way != nil && !s.way.outward()
+		s.heedless = s.heedless || !s.heeded || s.way != nil && !s.way.outward()
 	}
 	before, vain := verdict{}, 0
 	for round := range lookRounds {

@@ -28,6 +28,7 @@ type session struct {
 	sight    *sight
 	way      *way    // nil if no ball was seen in flight
 	doubts   float64 // balls expected to be judged wrongly as things stand, or to hide in long gaps
+	heeded   bool    // before the first look, balls enough to learn from were heard
 	heedless bool    // the balls are found by their looks, since they are not heard or were seen to come
 	silence  float64 // log odds against balls that nothing was heard of, where too many are
 	blank    float64 // log odds against all balls, where the pictures show none

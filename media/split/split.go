@@ -67,10 +67,7 @@ func Find(ctx context.Context, f Footage, p media.Probe, w Watch) (Result, error
 // change how all others are judged. With empty hints it is Find.
 func Refine(ctx context.Context, f Footage, p media.Probe, h Hints, w Watch) (Result, error) {
 	const op = "split.Find"
-	progress := w.Progress
-	if progress == nil {
-		progress = func(float64) {}
-	}
+	progress := neverBack(w.Progress)
 	if p.Duration < minDuration {
 		return Result{Cut: usualCut, Notes: []string{"The footage is shorter than one second: there is no room for a ball."}}, nil
 	}
@@ -89,7 +86,20 @@ func Refine(ctx context.Context, f Footage, p media.Probe, h Hints, w Watch) (Re
 	if err := s.look(ctx, f, progress); err != nil {
 		return Result{}, fault.At(op, err)
 	}
+	if s, err = s.lend(ctx, f, progress); err != nil {
+		return Result{}, fault.At(op, err)
+	}
 	res := s.result()
 	progress(1)
 	return res, nil
+}
+
+// neverBack reports progress, which may be nil, so that it never falls.
+func neverBack(progress func(float64)) func(float64) {
+	top := 0.0
+	return func(share float64) {
+		if top = max(top, share); progress != nil {
+			progress(top)
+		}
+	}
 }

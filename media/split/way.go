@@ -35,6 +35,7 @@ const (
 	flightMost  = 4.5  // log odds
 	flightFewer = -3.0
 	wayStruck   = 0.6 // share of balls that may be seen where only those that go are
+	wayItself   = 0.3 // how much a ball that wasn't heard tells of how often balls are seen on it
 	wayBat      = 0.2 // what a group is worth to which something comes from elsewhere
 )
 
@@ -239,9 +240,13 @@ func (s *session) weighWay(w *way, anchors []anchor) {
 		if s.viewOf(a.at) == nil {
 			continue
 		}
-		of += a.p
+		told := a.p
+		if !a.heard { // it may have been found by this way alone
+			told *= wayItself
+		}
+		of += told
 		if w.passAt(a.at) != nil {
-			seen += a.p
+			seen += told
 		}
 	}
 	if len(anchors) < wayLeast { // nothing else is known: all that comes is a ball

@@ -1,0 +1,83 @@
+package split
+
+import (
+	"context"
+	"slices"
+)
+
+// Where a hall echoes, or a microphone is far, dull or overdriven, no bat sounds
+// much like one. Then every sound is lent so much that about as many balls are
+// expected as a net has, and the session is gone through once more. What comes of
+// it is believed only where the pictures bear it out: talk lent as much would be
+// balls as well, but nothing flies then.
+const (
+	lendGap  = 14.0 // s from one expected ball to the next, at most
+	lendMost = 4.0  // log odds lent, at most,
+	lendStep = 0.25 // in such steps
+
+	borneLeast  = 4   // balls that can be borne out
+	borneFlight = 1.0 // mean log likelihood ratio by which they are seen to fly,
+	borneFeed   = 2.0 // or common standard deviations by which what is seen before them differs from other moments
+)
+
+// lend goes through a session in which too little is heard once more, with what
+// was seen so far, and gives the one of both that is to be believed.
+func (s *session) lend(ctx context.Context, f Footage, progress func(float64)) (*session, error) {
+	lent := s.wanting()
+	if lent == 0 {
+		return s, nil
+	}
+	again := newSession(s.probe, s.heard, s.packets)
+	again.words, again.taught, again.views = s.words, s.taught, s.views
+	for i, odds := range s.first {
+		again.first[i] = odds + lent
+	}
+	again.learn()
+	if err := again.look(ctx, f, progress); err != nil {
+		return nil, err
+	}
+	if again.borneOut() && again.likely() > s.likely() {
+		return again, nil
+	}
+	return s, nil
+}
+
+// wanting is by how much the log odds of all sounds must rise for as many balls
+// to be expected as a net has: 0 where so many are heard, or nothing is.
+func (s *session) wanting() float64 {
+	if s.silent() || s.heeded {
+		return 0
+	}
+	for lent := 0.0; lent < lendMost; lent += lendStep {
+		var list []moment
+		for i, odds := range s.first {
+			if odds+lent > unlearnt {
+				list = append(list, moment{at: s.onsets[i].at, score: odds + lent})
+			}
+		}
+		decide(list)
+		balls := 0.0
+		for _, m := range list {
+			if m.chosen {
+				balls += m.p
+			}
+		}
+		if balls*lendGap >= s.seconds {
+			return lent
+		}
+	}
+	return lendMost
+}
+
+// borneOut says whether the pictures tell the balls found from other moments.
+func (s *session) borneOut() bool {
+	balls := slices.DeleteFunc(slices.Clone(s.moments), func(m moment) bool { return !m.chosen || m.here <= 0.5 })
+	if s.sight == nil || len(balls) < borneLeast {
+		return false
+	}
+	var flight float64
+	for _, m := range balls {
+		flight += m.clues.flight / float64(len(balls))
+	}
+	return flight > borneFlight || s.sight.fits[feedPart].apart() > borneFeed
+}

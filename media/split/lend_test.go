@@ -1,0 +1,57 @@
+package split
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"netreel/media"
+)
+
+// dull is a session of 80 s in which a sound every eight seconds is by so many
+// log odds a bat's.
+func dull(odds float64) *session {
+	s := newSession(media.Probe{Duration: 80 * media.Second}, &ear{loudest: 0}, &stir{})
+	for at := 4.0; at < 80; at += 8 {
+		s.onsets = append(s.onsets, onset{at: at})
+		s.first = append(s.first, odds)
+	}
+	return s
+}
+
+func TestSoundsAreLentWhatTheyWant(t *testing.T) {
+	assert.Zero(t, dull(3).wanting(), "enough is heard")
+	faint, fainter := dull(-2).wanting(), dull(-3).wanting()
+	assert.Greater(t, faint, 1.0)
+	assert.InDelta(t, faint+1, fainter, lendStep, "a log odd less, a log odd more")
+	assert.Equal(t, lendMost, dull(-20).wanting(), "and never without measure")
+
+	heeded := dull(-2)
+	heeded.heeded = true
+	assert.Zero(t, heeded.wanting(), "balls to learn from were heard")
+	mute := dull(-2)
+	mute.heard.loudest = silenceDB
+	assert.Zero(t, mute.wanting(), "there is nothing to hear")
+}
+
+func TestLentBallsMustBeBorneOut(t *testing.T) {
+	found := func(balls int, flight, before float64) *session {
+		s := &session{sight: &sight{}}
+		for i := range balls {
+			s.moments = append(s.moments, moment{at: float64(8 * i), chosen: true, here: 0.9, clues: clues{flight: flight}})
+		}
+		for i := range 20 { // two values, a unit to either side: one standard deviation
+			off := float64(i%2)*2 - 1
+			s.sight.fits[feedPart].yes.add(before+off, 1)
+			s.sight.fits[feedPart].no.add(off, 1)
+		}
+		return s
+	}
+	assert.True(t, found(8, 2, 0).borneOut(), "they are seen to fly")
+	assert.True(t, found(8, 0, 3).borneOut(), "what comes before them is seen")
+	assert.False(t, found(8, 0.5, 1).borneOut(), "neither is clear")
+	assert.False(t, found(3, 4, 4).borneOut(), "too few")
+	blind := found(8, 2, 3)
+	blind.sight = nil
+	assert.False(t, blind.borneOut(), "nothing was looked at")
+}
