@@ -30,7 +30,7 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 	w.ax, w.ay, w.climbs = w.ux, w.uy, true
 	w.meet = s.meeting(w, climbs, anchors)
 	passes := s.passes(w, climbs)
-	var delays []float64
+	var delays, took []float64
 	for i := range passes {
 		p := &passes[i]
 		j := slices.IndexFunc(list, func(b bounce) bool { return p.at-b.in.to.t > -bounceEarly && p.at-b.in.to.t < bounceLong })
@@ -39,6 +39,7 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 			p.release = min(p.release, in.from.t)
 			p.length += in.length()
 			delays = append(delays, p.at-in.to.t)
+			took = append(took, p.at-p.release)
 		}
 	}
 	delay := climbUsual
@@ -46,6 +47,22 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 		delay = middle(delays)
 	}
 	w.passes = fallen(passes, falls, list, delay)
+	inTime(w.passes, took)
+}
+
+// inTime sets when balls that were only seen to fall meet the batter by how long the
+// others took from their release: that differs less than the way from the bounce to
+// the bat, which is as long as the ball is short.
+func inTime(passes []pass, took []float64) {
+	if len(took) == 0 {
+		return
+	}
+	usual := middle(took)
+	for i := range passes {
+		if p := &passes[i]; p.fell {
+			p.at = max(p.release+usual, p.came.to.t)
+		}
+	}
 }
 
 // fallen adds to passes the balls that were only seen to fall, the longest flight
@@ -62,7 +79,7 @@ func fallen(passes []pass, falls []arc, list []bounce, delay float64) []pass {
 			continue
 		}
 		left := min(max((usualGround-a.to.y)/max(a.endY, bounceFalls), 0), climbFalls)
-		p := pass{came: a, at: a.to.t + left + delay, release: a.from.t, length: a.length()}
+		p := pass{came: a, at: a.to.t + left + delay, release: a.from.t, length: a.length(), fell: true}
 		same := slices.IndexFunc(passes, func(o pass) bool { return math.Abs(o.at-p.at) < wayApart })
 		switch {
 		case same < 0:

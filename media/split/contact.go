@@ -12,7 +12,8 @@ import (
 // 16:711-720), which is when the cells of the shot change most.
 const (
 	fastestBefore = 0.02 // s
-	swingReach    = 0.25 // s around where the pattern puts the contact
+	swingReach    = 0.25 // s around where the pattern puts the contact,
+	swingNear     = 0.12 // and around where the ball's way does
 	swingCore     = 3    // steps around contact in which the shot's cells are counted
 	leftShare     = 0.4  // of the session's usual swing: less is no shot
 	turnReach     = 0.3  // s around where the pattern puts the contact
@@ -121,7 +122,7 @@ func (s *session) swings() {
 			if cells == nil {
 				cells = s.sight.shotCells(v.cells)
 			}
-			at[i], size[i] = v.peak(cells, m.at)
+			at[i], size[i] = v.peak(cells, m.at, swingReach)
 			usual = append(usual, size[i])
 		}
 	}
@@ -130,6 +131,7 @@ func (s *session) swings() {
 	}
 	slices.Sort(usual)
 	least := leftShare * usual[len(usual)*3/4]
+	lag := s.swingLag(cells)
 	for i := range s.moments {
 		m := &s.moments[i]
 		v := s.viewOf(m.at)
@@ -141,7 +143,7 @@ func (s *session) swings() {
 				m.struck = p.turned || !p.onward && size[i] > least
 				if m.at = p.at; m.struck && s.way.climbs && !p.turned {
 					// Where balls fly away from the camera the swing tells better.
-					m.at, _ = v.peak(cells, p.at)
+					m.at, _ = v.peak(cells, p.at+lag, swingNear)
 					m.at += fastestBefore
 				}
 				continue
@@ -156,13 +158,31 @@ func (s *session) swings() {
 	}
 }
 
-// peak is when the weighted cells change most near t, and how much. A change
+// swingLag is by how much the session's swings come later than where its balls'
+// way puts the contact.
+func (s *session) swingLag(cells []float64) float64 {
+	var late []float64
+	for i := range s.moments {
+		m := &s.moments[i]
+		v := s.viewOf(m.at)
+		if !m.chosen || v == nil || s.way == nil {
+			continue
+		}
+		if p := s.way.passAt(m.at); p != nil && !p.turned {
+			at, _ := v.peak(cells, p.at, swingReach)
+			late = append(late, at-p.at)
+		}
+	}
+	return middle(late)
+}
+
+// peak is when the weighted cells change most within reach of t, and how much. A change
 // seen between two pictures lies halfway between them.
-func (v *view) peak(weight []float64, t float64) (at, size float64) {
+func (v *view) peak(weight []float64, t, reach float64) (at, size float64) {
 	var times, sums []float64
 	for i := 1; i < len(v.times); i++ {
 		mid := (v.times[i] + v.times[i-1]) / 2
-		if math.Abs(mid-t) > swingReach || v.times[i]-v.times[i-1] > 0.1 {
+		if math.Abs(mid-t) > reach || v.times[i]-v.times[i-1] > 0.1 {
 			continue
 		}
 		var sum float64

@@ -11,6 +11,7 @@ type pass struct {
 	release float64 // s: when it was first seen
 	length  float64 // pixels that it was followed
 	onward  bool    // it went on past the batter as it came
+	fell    bool    // it was only seen to come down, before it bounced
 	turned  bool    // it went off another way: struck, at turn s
 	turn    float64
 	came    arc  // the last flight in which it came

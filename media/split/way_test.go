@@ -41,3 +41,18 @@ func TestWhatComesBackFromTheNetHasNotTurned(t *testing.T) {
 		assert.True(t, v.leaves(p.came))
 	}
 }
+
+// TestShortBallsTakeNoLonger has balls that were only seen to fall, short and full:
+// from their release all take about as long.
+func TestShortBallsTakeNoLonger(t *testing.T) {
+	passes := []pass{
+		{at: 10.6, release: 10},
+		{at: 20.45, release: 20, fell: true, came: arc{to: flightPoint{t: 20.3}}},
+		{at: 30.8, release: 30, fell: true, came: arc{to: flightPoint{t: 30.5}}},
+		{at: 40.9, release: 40, fell: true, came: arc{to: flightPoint{t: 40.7}}},
+	}
+	inTime(passes, []float64{0.6})
+	for i, want := range []float64{10.6, 20.6, 30.6, 40.7} {
+		assert.InDelta(t, want, passes[i].at, 1e-9, "ball %d", i)
+	}
+}
