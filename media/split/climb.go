@@ -28,7 +28,7 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 	}
 	w.point(climbs)
 	w.ax, w.ay, w.climbs = w.ux, w.uy, true
-	w.meet = s.meeting(w, climbs, anchors)
+	w.meet = s.meeting(w, climbs, nil, anchors)
 	passes := s.passes(w, climbs)
 	var delays, took []float64
 	for i := range passes {

@@ -15,7 +15,7 @@ func (s *session) comparable(warm bool) air {
 	for _, v := range s.views {
 		seen := v.air(warm)
 		for _, a := range seen.arcs {
-			if a.to.t-a.from.t >= wayTime && a.rough <= wayRough && a.mass > 0 {
+			if a.to.t-a.from.t >= wayTime && a.to.t-a.from.t <= wayLast && a.rough <= wayRough && a.mass > 0 {
 				all = append(all, a)
 			}
 		}
@@ -46,7 +46,7 @@ func (a arc) like(b arc) bool {
 	if a.endY > bounceFalls && b.endY > bounceFalls && math.Hypot(a.to.x-b.to.x, a.to.y-b.to.y) < wayGround {
 		return true
 	}
-	if a.along(b) < wayTurn {
+	if a.along(b) < wayTurn || a.apart(b) > wayOnward*max(va, vb) {
 		return false
 	}
 	beside := func(a, b arc) float64 {
@@ -55,6 +55,13 @@ func (a arc) like(b arc) bool {
 		return math.Abs(mx*a.vy-my*a.vx) / v
 	}
 	return beside(a, b) < wayBeside && beside(b, a) < wayBeside
+}
+
+// apart is how many pixels lie between two flights, of which one goes on where
+// the other went.
+func (a arc) apart(b arc) float64 {
+	mid := math.Hypot(a.from.x+a.to.x-b.from.x-b.to.x, a.from.y+a.to.y-b.from.y-b.to.y) / 2
+	return mid - (a.length()+b.length())/2
 }
 
 // follow lists the flights like seed, the longest of each ball, and how much
@@ -96,20 +103,33 @@ func (s *session) follow(f air, seed arc, anchors []anchor) ([]arc, float64) {
 		score *= 0.1 + near/float64(max(len(group), 1))
 	}
 	list := bouncesOf(group, f.bounces)
-	if len(list) == 0 && rising(group) {
-		score *= wayRises
+	if len(list) == 0 {
+		score *= unrisen(group)
 	}
-	return group, score * s.bounceWorth(list)
+	return group, score * s.bounceWorth(list) * s.central(group)
 }
 
-// rising says whether a group goes up the picture.
-func rising(group []arc) bool {
+// unrisen is the weight of a group by how much of its direction is up the
+// picture, wayRises to 1: bats are lifted, balls come down or across.
+func unrisen(group []arc) float64 {
 	up := 0.0
 	for i := range group {
 		_, dy := group[i].direction()
-		up -= dy
+		up -= dy / float64(len(group))
 	}
-	return up > wayUp*float64(len(group))
+	return 1 - (1-wayRises)*min(max((up-wayUp)/(waySteep-wayUp), 0), 1)
+}
+
+// central is how likely a group is by where it leads to: whoever set the camera up
+// had the batter in mind, and the next nets' are nearer to the picture's sides.
+func (s *session) central(group []arc) float64 {
+	wide, _ := eyeSize(s.probe.Width, s.probe.Height)
+	ends := make([]float64, len(group))
+	for i := range group {
+		ends[i] = group[i].to.x
+	}
+	off := (middle(ends)/float64(wide) - 0.5) / wayBeyond
+	return math.Exp(-off * off)
 }
 
 // order says whether a group's flights are the first of each ball, 1, or the
@@ -126,8 +146,8 @@ func order(all, group []arc) float64 {
 			if a.along(b) > wayTurn || !a.sized(b) {
 				continue
 			}
-			next = next || b.from.t > a.to.t-0.05 && b.from.t < a.to.t+reach
-			last = last || b.to.t < a.from.t+0.05 && b.to.t > a.from.t-reach
+			next = next || b.from.t > a.to.t-0.05 && b.from.t < a.to.t+reach && a.reaches(b)
+			last = last || b.to.t < a.from.t+0.05 && b.to.t > a.from.t-reach && b.reaches(a)
 		}
 		if next {
 			after++
@@ -137,6 +157,14 @@ func order(all, group []arc) float64 {
 		}
 	}
 	return (after - before) / float64(max(len(group), 1))
+}
+
+// reaches says whether one ball may have flown both flights, the second after the
+// first: whether it could get there in time.
+func (a arc) reaches(b arc) bool {
+	const off = 12.0 // pixels
+	pace := max(math.Hypot(a.vx, a.vy), math.Hypot(b.vx, b.vy))
+	return math.Hypot(b.from.x-a.to.x, b.from.y-a.to.y) <= off+pace*max(b.from.t-a.to.t, 0)
 }
 
 // approached is the share of a group's flights to which another comes from

@@ -16,8 +16,7 @@ const (
 	lendStep = 0.25 // in such steps
 
 	borneLeast  = 4   // balls that can be borne out
-	borneFlight = 1.0 // mean log likelihood ratio by which they are seen to fly,
-	borneFeed   = 2.0 // or common standard deviations by which what is seen before them differs from other moments
+	borneFlight = 1.0 // mean log likelihood ratio by which they are seen to fly
 )
 
 // lend goes through a session in which too little is heard once more, with what
@@ -69,15 +68,13 @@ func (s *session) wanting() float64 {
 	return lendMost
 }
 
-// borneOut says whether the pictures tell the balls found from other moments.
+// borneOut says whether the balls found are seen to fly. That their batters are seen
+// is not enough: the next net's are as well.
 func (s *session) borneOut() bool {
 	balls := slices.DeleteFunc(slices.Clone(s.moments), func(m moment) bool { return !m.chosen || m.here <= 0.5 })
-	if s.sight == nil || len(balls) < borneLeast {
-		return false
-	}
 	var flight float64
 	for _, m := range balls {
 		flight += m.clues.flight / float64(len(balls))
 	}
-	return flight > borneFlight || s.sight.fits[feedPart].apart() > borneFeed
+	return len(balls) >= borneLeast && flight > borneFlight
 }

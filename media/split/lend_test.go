@@ -35,23 +35,15 @@ func TestSoundsAreLentWhatTheyWant(t *testing.T) {
 }
 
 func TestLentBallsMustBeBorneOut(t *testing.T) {
-	found := func(balls int, flight, before float64) *session {
-		s := &session{sight: &sight{}}
+	found := func(balls int, flight float64) *session {
+		s := &session{}
 		for i := range balls {
 			s.moments = append(s.moments, moment{at: float64(8 * i), chosen: true, here: 0.9, clues: clues{flight: flight}})
 		}
-		for i := range 20 { // two values, a unit to either side: one standard deviation
-			off := float64(i%2)*2 - 1
-			s.sight.fits[feedPart].yes.add(before+off, 1)
-			s.sight.fits[feedPart].no.add(off, 1)
-		}
 		return s
 	}
-	assert.True(t, found(8, 2, 0).borneOut(), "they are seen to fly")
-	assert.True(t, found(8, 0, 3).borneOut(), "what comes before them is seen")
-	assert.False(t, found(8, 0.5, 1).borneOut(), "neither is clear")
-	assert.False(t, found(3, 4, 4).borneOut(), "too few")
-	blind := found(8, 2, 3)
-	blind.sight = nil
-	assert.False(t, blind.borneOut(), "nothing was looked at")
+	assert.True(t, found(8, 2).borneOut(), "they are seen to fly")
+	assert.False(t, found(8, 0.5).borneOut(), "that is not clear")
+	assert.False(t, found(3, 4).borneOut(), "too few")
+	assert.False(t, found(0, 0).borneOut(), "none")
 }

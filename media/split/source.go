@@ -230,7 +230,7 @@ func worthOf(leaves []leaving, anchors []anchor, least int) float64 {
 // aimed says whether a group of flights may be the balls' way in: whether they
 // lead to where balls go from. A bat on its way up does not. Where they don't,
 // or no such place is known, they must be long, and the first of each ball
-// rather than the last.
+// rather than the last, or balls must go from somewhere along them.
 func (p *source) aimed(all, group []arc) bool {
 	lengths, nearer := make([]float64, len(group)), make([]float64, len(group))
 	for i, a := range group {
@@ -242,7 +242,7 @@ func (p *source) aimed(all, group []arc) bool {
 	if middle(nearer) >= sourceAim {
 		return true
 	}
-	return middle(lengths) >= alone && (p == nil || order(all, group) > firstLeast)
+	return middle(lengths) >= alone && (p == nil || order(all, group) > firstLeast || struckOn(all, group))
 }
 
 // outdoes says whether balls that go from a place say more than a group of
@@ -254,6 +254,20 @@ func (p *source) outdoes(all, group []arc) bool {
 		least *= outwardFirst
 	}
 	return float64(len(p.leaves)) > least
+}
+
+// worth is how much a place's flights say, as that of a way in: the less the more
+// alike their directions are.
+func (p *source) worth(all []arc) float64 {
+	flights := flightsOf(p.leaves)
+	list := make([]*arc, len(flights))
+	sum := 0.0
+	for i := range flights {
+		list[i] = &flights[i]
+		sum += flights[i].worth()
+	}
+	_, _, spread := comeFrom(list)
+	return sum * min(2*math.Sqrt(spread), 1) * inTurn(-order(all, flights)) * unrisen(flights)
 }
 
 // outward says whether balls are only seen to go.

@@ -10,14 +10,18 @@ import (
 // one line, about as fast, about as large, one at a time. That way is the
 // surest sign of a ball that there is, and no shadow shot has it.
 const (
-	wayTime     = 0.07 // s: a shorter flight says nothing
+	wayTime     = 0.07 // s: a shorter flight says nothing,
+	wayLast     = 1.2  // and one that takes longer rolls: the slowest ball is with the batter by then
 	wayGrows    = 0.2  // log of its mass that a ball wins that comes towards the camera
 	wayTurn     = 0.9  // cosine of the greatest angle to the way,
 	wayMeet     = 0.3  // and between two that fall to the same place:
 	wayGround   = 30.0 // pixels between their ends
 	wayUp       = 0.25 // part of its direction that is up: what comes does not rise,
-	wayRises    = 0.4  // but for what has bounced unseen: it counts so much
+	waySteep    = 0.6  // but for what has bounced unseen: what rises as steeply as this
+	wayRises    = 0.4  // counts so much
+	wayBeyond   = 0.25 // of the picture's width from its middle: the batter is seldom farther
 	wayBeside   = 14.0 // pixels beside it
+	wayOnward   = 0.5  // s for which a ball may fly unseen on its way from where one was seen to where another is
 	wayPace     = 1.8  // times faster or slower
 	wayMass     = 3.0  // times larger or smaller
 	wayAlike    = 1.8  // ... than most on it
@@ -122,7 +126,7 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 	switch {
 	case place != nil && !w.known && len(bouncesOf(group, f.bounces)) == 0 && place.outdoes(f.arcs, group):
 		w = place.way()
-		w.warm, w.worth = warm, worth
+		w.warm, w.worth = warm, place.worth(f.arcs)
 	case group == nil:
 		return nil
 	default:
@@ -158,13 +162,16 @@ func (s *session) lay(w *way, f air, anchors []anchor) {
 	} else {
 		w.point(w.group)
 		w.aim(w.ux, w.uy)
-		w.meet = s.meeting(w, w.group, anchors)
+		w.meet = s.meeting(w, w.group, f.arcs, anchors)
 		w.passes = s.passes(w, members)
 	}
 	for _, p := range w.passes {
 		if p.gone != nil {
 			w.leave += 1 / float64(len(w.passes))
 		}
+	}
+	if !w.climbs {
+		w.addHits(f.arcs)
 	}
 }
 
@@ -181,7 +188,7 @@ func (w *way) point(flights []arc) {
 
 // meeting is where along a way the batter meets the ball: where balls were when
 // a bat was heard, or where they turn, or a little beyond where most are lost.
-func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
+func (s *session) meeting(w *way, group, all []arc, anchors []anchor) float64 {
 	var heard, turned, ends, late []float64
 	for _, first := range group {
 		v := s.viewOf(first.to.t)
@@ -213,6 +220,11 @@ func (s *session) meeting(w *way, group []arc, anchors []anchor) float64 {
 	}
 	if w.known {
 		return s.knownMeeting(w)
+	}
+	if !w.climbs {
+		if on, n := w.hitFrom(all, group); n > 0 {
+			return on
+		}
 	}
 	if n := len(turned); n > 0 && math.Abs(w.ux) > bounceAcross || n > 1 && grow(group) { // what turns beyond the batter has been to the net
 		return slices.Min(turned)

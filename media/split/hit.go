@@ -1,0 +1,119 @@
+package split
+
+import (
+	"math"
+	"sort"
+)
+
+// On their way in balls pass the place where the bat meets them, and it is from
+// there that those that are struck go. So the way and what goes from it tell the
+// place together, and a ball that is only seen to go is one as well.
+const (
+	hitStep  = 4.0  // pixels between two places on the way that are tried
+	hitOff   = 12.0 // pixels by which a flight may miss the place
+	hitLeast = 3    // balls that must go from it
+	hitOn    = 0.7  // cosine of the angle to the way: what turns by less goes on, and tells no place
+	hitFew   = 0.4  // share of balls that are only seen to go: where it is less, they are the batter's throws back
+)
+
+// hits lists what goes from the way at a place along it, one flight a ball, and
+// turns there: most is the cosine of the least angle.
+func (w *way) hits(all []arc, mass, on, most float64) []leaving {
+	x, y := w.spot(on)
+	var out []leaving
+	for i := range all {
+		a := &all[i]
+		if a.length() < goneLength || !nearly(wayMass, a.mass, mass) || w.toward(*a) > most || a.misses(x, y) > hitOff {
+			continue
+		}
+		at := a.from.t + a.back(x, y)
+		if at-a.from.t > sourceAhead || a.from.t-at > sourceBack {
+			continue
+		}
+		out = append(out, leaving{at, *a})
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].at < out[j].at })
+	return firstOfEach(out)
+}
+
+// firstOfEach keeps of each ball the flight that was seen soonest after it left.
+func firstOfEach(list []leaving) []leaving {
+	n := 0
+	for _, l := range list {
+		if n > 0 && l.at-list[n-1].at < wayApart {
+			if l.late() < list[n-1].late() {
+				list[n-1] = l
+			}
+			continue
+		}
+		list[n] = l
+		n++
+	}
+	return list[:n]
+}
+
+// late is how long after it left a ball was seen, s.
+func (l leaving) late() float64 { return math.Abs(l.by.from.t - l.at) }
+
+// spot is the point of the way at a place along it.
+func (w *way) spot(on float64) (x, y float64) {
+	k := on / max(w.ux*w.ax+w.uy*w.ay, 1e-9)
+	return w.x + k*w.ux, w.y + k*w.uy
+}
+
+// hitFrom finds the place along the way from which most balls go, and soonest, and
+// how many; none if they are too few.
+func (w *way) hitFrom(all, group []arc) (on float64, balls int) {
+	from, to := math.Inf(1), math.Inf(-1)
+	mass := make([]float64, len(group))
+	for i, a := range group {
+		from, to = min(from, w.on(a.from)), max(to, w.on(a.to))
+		mass[i] = a.mass
+	}
+	usual, top := middle(mass), 0.0
+	for at := from; at <= to; at += hitStep {
+		list := w.hits(all, usual, at, hitOn)
+		if len(list) < hitLeast {
+			continue
+		}
+		sum := 0.0
+		for _, l := range list {
+			sum += 1 - l.late()/sourceBack
+		}
+		if sum > top {
+			top, on, balls = sum, at, len(list)
+		}
+	}
+	return on, balls
+}
+
+// struckOn says whether enough balls go from a place on the way of a group.
+func struckOn(all, group []arc) bool {
+	w := &way{}
+	w.point(group)
+	w.aim(w.ux, w.uy)
+	_, n := w.hitFrom(all, group)
+	return float64(n) >= hitFew*float64(len(group))
+}
+
+// addHits adds to the passes the balls that were only seen to go from where the
+// bat meets them.
+func (w *way) addHits(all []arc) {
+	mass := make([]float64, len(w.group))
+	for i, a := range w.group {
+		mass[i] = a.mass
+	}
+	list := w.hits(all, middle(mass), w.meet, 1)
+	var out []pass
+	for i := range list {
+		l := &list[i]
+		if p := w.near(l.at); p == nil || math.Abs(p.at-l.at) >= wayApart {
+			out = append(out, pass{at: l.at, turn: l.at, turned: true, release: -1, length: l.by.length(), came: l.by, gone: &l.by})
+		}
+	}
+	if float64(len(out)) < hitFew*float64(len(out)+len(w.passes)) {
+		return
+	}
+	w.passes = append(w.passes, out...)
+	sort.SliceStable(w.passes, func(i, j int) bool { return w.passes[i].at < w.passes[j].at })
+}
