@@ -120,7 +120,7 @@ func affinities(all []*sighting) [][]float64 {
 // largestGroup finds the sighting that most others are like, and those others;
 // nil if too few are alike. Those already taken are left out.
 func largestGroup(all []*sighting, like [][]float64, taken []bool) []member {
-	best, middle := 0.0, -1
+	best, hub := 0.0, -1
 	for i := range all {
 		if taken[i] {
 			continue
@@ -137,15 +137,15 @@ func largestGroup(all []*sighting, like [][]float64, taken []bool) []member {
 			sum += v
 		}
 		if sum > best {
-			best, middle = sum, i
+			best, hub = sum, i
 		}
 	}
-	if middle < 0 {
+	if hub < 0 {
 		return nil
 	}
 	var row []float64
-	for j, v := range like[middle] {
-		if !taken[j] && j != middle {
+	for j, v := range like[hub] {
+		if !taken[j] && j != hub {
 			row = append(row, v)
 		}
 	}
@@ -157,8 +157,8 @@ func largestGroup(all []*sighting, like [][]float64, taken []bool) []member {
 			continue
 		}
 		v, shift := 1.0, 0
-		if i != middle {
-			v, shift = all[middle].alike(all[i])
+		if i != hub {
+			v, shift = all[hub].alike(all[i])
 		}
 		out[i] = member{v >= limit, shift}
 		if v >= limit {

@@ -60,9 +60,10 @@ func inTime(passes []pass, took []float64) {
 	usual := middle(took)
 	for i := range passes {
 		if p := &passes[i]; p.fell {
-			p.at = max(p.release+usual, p.came.to.t)
+			p.at = min(max(p.release+usual, p.came.to.t), p.came.to.t+climbFalls+bounceLong)
 		}
 	}
+	sort.SliceStable(passes, func(i, j int) bool { return passes[i].at < passes[j].at })
 }
 
 // fallen adds to passes the balls that were only seen to fall, the longest flight

@@ -12,8 +12,8 @@ import (
 // 16:711-720), which is when the cells of the shot change most.
 const (
 	fastestBefore = 0.02 // s
-	swingReach    = 0.25 // s around where the pattern puts the contact,
-	swingNear     = 0.12 // and around where the ball's way does
+	swingReach    = 0.25 // s around where contact is expected in which a swing is looked for,
+	swingNear     = 0.12 // and around where the session's swings have told how far off that is
 	swingCore     = 3    // steps around contact in which the shot's cells are counted
 	leftShare     = 0.4  // of the session's usual swing: less is no shot
 	turnReach     = 0.3  // s around where the pattern puts the contact
@@ -131,7 +131,10 @@ func (s *session) swings() {
 	}
 	slices.Sort(usual)
 	least := leftShare * usual[len(usual)*3/4]
-	lag := s.swingLag(cells)
+	lag := 0.0
+	if s.way != nil && s.way.climbs {
+		lag = s.swingLag(cells)
+	}
 	for i := range s.moments {
 		m := &s.moments[i]
 		v := s.viewOf(m.at)
@@ -165,12 +168,13 @@ func (s *session) swingLag(cells []float64) float64 {
 	for i := range s.moments {
 		m := &s.moments[i]
 		v := s.viewOf(m.at)
-		if !m.chosen || v == nil || s.way == nil {
+		if !m.chosen || v == nil {
 			continue
 		}
-		if p := s.way.passAt(m.at); p != nil && !p.turned {
-			at, _ := v.peak(cells, p.at, swingReach)
-			late = append(late, at-p.at)
+		if p := s.way.passAt(m.at); p != nil && !p.turned && !p.onward {
+			if at, size := v.peak(cells, p.at, swingReach); size > 0 {
+				late = append(late, at-p.at)
+			}
 		}
 	}
 	return middle(late)
@@ -201,7 +205,7 @@ func (v *view) peak(weight []float64, t, reach float64) (at, size float64) {
 	best := 0.0
 	for i := 1; i < len(sums)-1; i++ {
 		near := (sums[i-1] + 2*sums[i] + sums[i+1]) / 4
-		// Of two peaks the one nearer to the pattern's place is believed.
+		// Of two peaks the one nearer to t is believed.
 		near *= 1 - math.Abs(times[i]-t)
 		if near > best {
 			best, size = near, near

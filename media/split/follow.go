@@ -212,15 +212,20 @@ func (s *session) members(f air, group []arc) []arc {
 	if steep(bouncesOf(group, f.bounces)) {
 		alike = wayMass
 	}
-	mass := make([]float64, len(group))
-	for i, a := range group {
-		mass[i] = a.mass
-	}
-	usual := middle(mass)
+	usual := usualMass(group)
 	for _, a := range f.arcs {
 		if nearly(alike, a.mass, usual) && slices.ContainsFunc(group, func(g arc) bool { return g.like(a) }) {
 			out = append(out, a)
 		}
 	}
 	return out
+}
+
+// usualMass is the mass that most of a group have, the median.
+func usualMass(group []arc) float64 {
+	mass := make([]float64, len(group))
+	for i, a := range group {
+		mass[i] = a.mass
+	}
+	return middle(mass)
 }

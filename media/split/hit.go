@@ -13,43 +13,25 @@ const (
 	hitOff   = 12.0 // pixels by which a flight may miss the place
 	hitLeast = 3    // balls that must go from it
 	hitOn    = 0.7  // cosine of the angle to the way: what turns by less goes on, and tells no place
+	hitShare = 0.4  // of a group's flights: so many balls must go from a place on its way
 	hitFew   = 0.4  // share of balls that are only seen to go: where it is less, they are the batter's throws back
 )
 
-// hits lists what goes from the way at a place along it, one flight a ball, and
-// turns there: most is the cosine of the least angle.
+// hits lists what goes from the way at a place along it, one flight a ball: most
+// is the cosine of the least angle by which it turns there.
 func (w *way) hits(all []arc, mass, on, most float64) []leaving {
 	x, y := w.spot(on)
 	var out []leaving
 	for i := range all {
 		a := &all[i]
-		if a.length() < goneLength || !nearly(wayMass, a.mass, mass) || w.toward(*a) > most || a.misses(x, y) > hitOff {
+		if a.length() < goneLength || !nearly(wayMass, a.mass, mass) || w.toward(*a) > most {
 			continue
 		}
-		at := a.from.t + a.back(x, y)
-		if at-a.from.t > sourceAhead || a.from.t-at > sourceBack {
-			continue
+		if at, ok := a.leftFrom(x, y, hitOff); ok {
+			out = append(out, leaving{at, *a})
 		}
-		out = append(out, leaving{at, *a})
 	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].at < out[j].at })
-	return firstOfEach(out)
-}
-
-// firstOfEach keeps of each ball the flight that was seen soonest after it left.
-func firstOfEach(list []leaving) []leaving {
-	n := 0
-	for _, l := range list {
-		if n > 0 && l.at-list[n-1].at < wayApart {
-			if l.late() < list[n-1].late() {
-				list[n-1] = l
-			}
-			continue
-		}
-		list[n] = l
-		n++
-	}
-	return list[:n]
+	return oneOfEach(out, func(a, b leaving) bool { return a.late() < b.late() })
 }
 
 // late is how long after it left a ball was seen, s.
@@ -65,12 +47,10 @@ func (w *way) spot(on float64) (x, y float64) {
 // how many; none if they are too few.
 func (w *way) hitFrom(all, group []arc) (on float64, balls int) {
 	from, to := math.Inf(1), math.Inf(-1)
-	mass := make([]float64, len(group))
-	for i, a := range group {
+	for _, a := range group {
 		from, to = min(from, w.on(a.from)), max(to, w.on(a.to))
-		mass[i] = a.mass
 	}
-	usual, top := middle(mass), 0.0
+	usual, top := usualMass(group), 0.0
 	for at := from; at <= to; at += hitStep {
 		list := w.hits(all, usual, at, hitOn)
 		if len(list) < hitLeast {
@@ -93,25 +73,25 @@ func struckOn(all, group []arc) bool {
 	w.point(group)
 	w.aim(w.ux, w.uy)
 	_, n := w.hitFrom(all, group)
-	return float64(n) >= hitFew*float64(len(group))
+	return float64(n) >= hitShare*float64(len(group))
 }
 
 // addHits adds to the passes the balls that were only seen to go from where the
 // bat meets them.
 func (w *way) addHits(all []arc) {
-	mass := make([]float64, len(w.group))
-	for i, a := range w.group {
-		mass[i] = a.mass
-	}
-	list := w.hits(all, middle(mass), w.meet, 1)
+	list := w.hits(all, usualMass(w.group), w.meet, math.Inf(1))
 	var out []pass
 	for i := range list {
 		l := &list[i]
 		if p := w.near(l.at); p == nil || math.Abs(p.at-l.at) >= wayApart {
-			out = append(out, pass{at: l.at, turn: l.at, turned: true, release: -1, length: l.by.length(), came: l.by, gone: &l.by})
+			p := pass{at: l.at, release: -1, length: l.by.length(), onward: w.toward(l.by) > hitOn}
+			if !p.onward {
+				p.turn, p.turned, p.gone = l.at, true, &l.by
+			}
+			out = append(out, p)
 		}
 	}
-	if float64(len(out)) < hitFew*float64(len(out)+len(w.passes)) {
+	if len(out) < hitLeast || float64(len(out)) < hitFew*float64(len(out)+len(w.passes)) {
 		return
 	}
 	w.passes = append(w.passes, out...)

@@ -42,9 +42,10 @@ func (s *session) lend(ctx context.Context, f Footage, progress func(float64)) (
 }
 
 // wanting is by how much the log odds of all sounds must rise for as many balls
-// to be expected as a net has: 0 where so many are heard, or nothing is.
+// to be expected as a net has, at most lendMost: 0 where so many are heard, or
+// enough to learn from, or nothing is.
 func (s *session) wanting() float64 {
-	if s.silent() || s.heeded {
+	if s.silent() || s.heeded || len(s.first) == 0 {
 		return 0
 	}
 	for lent := 0.0; lent < lendMost; lent += lendStep {

@@ -5,10 +5,10 @@ import (
 	"sort"
 )
 
-// pass is a ball that was seen to come.
+// pass is a ball that was seen to come, or only to go.
 type pass struct {
 	at      float64 // s: when it meets the batter
-	release float64 // s: when it was first seen
+	release float64 // s: when it was first seen; -1 if it was only seen to go
 	length  float64 // pixels that it was followed
 	onward  bool    // it went on past the batter as it came
 	fell    bool    // it was only seen to come down, before it bounced

@@ -13,7 +13,7 @@ type session struct {
 	seconds  float64
 	onsets   []onset
 	crack    []float64 // log odds of each onset to be a bat's sound
-	first    []float64 // log odds of each onset to be a contact, before learning
+	first    []float64 // log odds of each onset to be a contact, before learning, with what was lent
 	bat      []float64 // log odds of each onset to be the bat, if there is a ball
 	motion   curve
 	heard    *ear

@@ -42,9 +42,10 @@ type leaving struct {
 	by arc
 }
 
-// leftFrom says when a flight left a place, ok if it did.
-func (a *arc) leftFrom(x, y float64) (at float64, ok bool) {
-	if a.misses(x, y) > sourceOff {
+// leftFrom says when a flight left a place, which it may miss by off pixels, ok if
+// it did.
+func (a *arc) leftFrom(x, y, off float64) (at float64, ok bool) {
+	if a.misses(x, y) > off {
 		return 0, false
 	}
 	back := a.back(x, y)
@@ -169,8 +170,8 @@ func crossing(a, b *arc) (x, y float64, ok bool) {
 	}
 	k := ((b.from.x-a.from.x)*by - (b.from.y-a.from.y)*bx) / sine
 	x, y = a.from.x+k*ax, a.from.y+k*ay
-	_, first := a.leftFrom(x, y)
-	_, second := b.leftFrom(x, y)
+	_, first := a.leftFrom(x, y, sourceOff)
+	_, second := b.leftFrom(x, y, sourceOff)
 	return x, y, first && second
 }
 
@@ -178,24 +179,29 @@ func crossing(a, b *arc) (x, y float64, ok bool) {
 func leavings(list []arc, x, y float64) []leaving {
 	var out []leaving
 	for i := range list {
-		at, ok := list[i].leftFrom(x, y)
+		at, ok := list[i].leftFrom(x, y, sourceOff)
 		if ok {
 			out = append(out, leaving{at, list[i]})
 		}
 	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].at < out[j].at })
+	return oneOfEach(out, func(a, b leaving) bool { return a.by.length() > b.by.length() })
+}
+
+// oneOfEach keeps of each ball the better flight, ascending.
+func oneOfEach(list []leaving, better func(a, b leaving) bool) []leaving {
+	sort.SliceStable(list, func(i, j int) bool { return list[i].at < list[j].at })
 	n := 0
-	for _, l := range out {
-		if n > 0 && l.at-out[n-1].at < wayApart {
-			if l.by.length() > out[n-1].by.length() {
-				out[n-1] = l
+	for _, l := range list {
+		if n > 0 && l.at-list[n-1].at < wayApart {
+			if better(l, list[n-1]) {
+				list[n-1] = l
 			}
 			continue
 		}
-		out[n] = l
+		list[n] = l
 		n++
 	}
-	return out[:n]
+	return list[:n]
 }
 
 // worthOf is how much a place's flights say for it: how many they are, and in
@@ -228,8 +234,8 @@ func worthOf(leaves []leaving, anchors []anchor, least int) float64 {
 }
 
 // aimed says whether a group of flights may be the balls' way in: whether they
-// lead to where balls go from. A bat on its way up does not. Where they don't,
-// or no such place is known, they must be long, and the first of each ball
+// lead to where balls go from. A bat on its way up does not. Where no such place is
+// known they must be long; where they lead elsewhere, also the first of each ball
 // rather than the last, or balls must go from somewhere along them.
 func (p *source) aimed(all, group []arc) bool {
 	lengths, nearer := make([]float64, len(group)), make([]float64, len(group))
@@ -256,8 +262,8 @@ func (p *source) outdoes(all, group []arc) bool {
 	return float64(len(p.leaves)) > least
 }
 
-// worth is how much a place's flights say, as that of a way in: the less the more
-// alike their directions are.
+// worth is how much a place's flights say, by the measure of a way in but for where
+// in the picture it lies: the less the more alike their directions are.
 func (p *source) worth(all []arc) float64 {
 	flights := flightsOf(p.leaves)
 	list := make([]*arc, len(flights))

@@ -11,7 +11,7 @@ import (
 // surest sign of a ball that there is, and no shadow shot has it.
 const (
 	wayTime     = 0.07 // s: a shorter flight says nothing,
-	wayLast     = 1.2  // and one that takes longer rolls: the slowest ball is with the batter by then
+	wayLast     = 1.2  // and one that takes longer rolls, or goes up: the slowest ball is with the batter by then
 	wayGrows    = 0.2  // log of its mass that a ball wins that comes towards the camera
 	wayTurn     = 0.9  // cosine of the greatest angle to the way,
 	wayMeet     = 0.3  // and between two that fall to the same place:
@@ -187,7 +187,8 @@ func (w *way) point(flights []arc) {
 }
 
 // meeting is where along a way the batter meets the ball: where balls were when
-// a bat was heard, or where they turn, or a little beyond where most are lost.
+// a bat was heard, or where they turn, or from where most others go, or a little
+// beyond where most are lost.
 func (s *session) meeting(w *way, group, all []arc, anchors []anchor) float64 {
 	var heard, turned, ends, late []float64
 	for _, first := range group {
