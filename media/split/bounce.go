@@ -96,7 +96,7 @@ func (b bounce) clear() int { return b.in.points + b.out.points }
 func (a arc) bouncesInto(b arc) bool {
 	gap := b.from.t - a.to.t
 	if gap < -bounceEarly || gap > bounceLate || b.begY > -bounceRises || b.to.t < a.to.t+bounceEarly/2 ||
-		b.from.mass > bounceMass*a.to.mass || a.to.mass > bounceMass*b.from.mass {
+		!nearly(bounceMass, a.to.mass, b.from.mass) {
 		return false
 	}
 	off := math.Hypot(b.from.x-a.to.x-a.endX*gap, b.from.y-a.to.y)

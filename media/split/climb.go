@@ -93,9 +93,6 @@ func fallen(passes []pass, falls []arc, list []bounce, delay float64) []pass {
 	return passes
 }
 
-// nearly says whether one of two values is at most so many times the other.
-func nearly(times, a, b float64) bool { return a <= b*times && b <= a*times }
-
 // meets is when a flight meets the batter. One that flies from the camera slows
 // down in the picture: where it has gone beyond, its own curve tells.
 func (w *way) meets(a arc) float64 {

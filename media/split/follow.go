@@ -33,6 +33,9 @@ func (s *session) comparable(warm bool) air {
 // sized says whether two flights may be of one ball.
 func (a arc) sized(b arc) bool { return nearly(wayMass, a.mass, b.mass) }
 
+// nearly says whether one of two values is at most so many times the other.
+func nearly(times, a, b float64) bool { return a <= b*times && b <= a*times }
+
 // like says whether two flights go the same way, or down to the same place on the
 // ground: balls from over and round the wicket meet there.
 func (a arc) like(b arc) bool {
@@ -40,7 +43,7 @@ func (a arc) like(b arc) bool {
 		return false
 	}
 	va, vb := math.Hypot(a.vx, a.vy), math.Hypot(b.vx, b.vy)
-	if va > wayPace*vb || vb > wayPace*va {
+	if !nearly(wayPace, va, vb) {
 		return false
 	}
 	if a.endY > bounceFalls && b.endY > bounceFalls && math.Hypot(a.to.x-b.to.x, a.to.y-b.to.y) < wayGround {

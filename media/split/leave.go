@@ -1,7 +1,6 @@
 package split
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -169,14 +168,4 @@ func (a arc) setOut() arc {
 		a.vx, a.vy = a.begX, a.begY
 	}
 	return a
-}
-
-// middle is the median of a list, the upper of two, which it sorts; the zero value if it is empty.
-func middle[T cmp.Ordered](list []T) T {
-	if len(list) == 0 {
-		var none T
-		return none
-	}
-	slices.Sort(list)
-	return list[len(list)/2]
 }

@@ -1,9 +1,6 @@
 package split
 
-import (
-	"context"
-	"slices"
-)
+import "context"
 
 // Where a hall echoes, or a microphone is far, dull or overdriven, no bat sounds
 // much like one. Then every sound is lent so much that about as many balls are
@@ -26,10 +23,10 @@ func (s *session) lend(ctx context.Context, f Footage, progress func(float64)) (
 	if lent == 0 {
 		return s, nil
 	}
-	again := newSession(s.probe, s.heard, s.packets)
-	again.words, again.taught, again.views = s.words, s.taught, s.views
-	for i, odds := range s.first {
-		again.first[i] = odds + lent
+	again := &session{probe: s.probe, seconds: s.seconds, onsets: s.onsets, crack: s.crack, motion: s.motion,
+		heard: s.heard, packets: s.packets, words: s.words, taught: s.taught, views: s.views}
+	for _, odds := range s.first {
+		again.first = append(again.first, odds+lent)
 	}
 	again.learn()
 	if err := again.look(ctx, f, progress); err != nil {
@@ -49,18 +46,9 @@ func (s *session) wanting() float64 {
 		return 0
 	}
 	for lent := 0.0; lent < lendMost; lent += lendStep {
-		var list []moment
-		for i, odds := range s.first {
-			if odds+lent > unlearnt {
-				list = append(list, moment{at: s.onsets[i].at, score: odds + lent})
-			}
-		}
-		decide(list)
 		balls := 0.0
-		for _, m := range list {
-			if m.chosen {
-				balls += m.p
-			}
+		for _, a := range s.byFirst(lent, unlearnt) {
+			balls += a.p
 		}
 		if balls*lendGap >= s.seconds {
 			return lent
@@ -72,10 +60,12 @@ func (s *session) wanting() float64 {
 // borneOut says whether the balls found are seen to fly. That their batters are seen
 // is not enough: the next net's are as well.
 func (s *session) borneOut() bool {
-	balls := slices.DeleteFunc(slices.Clone(s.moments), func(m moment) bool { return !m.chosen || m.here <= 0.5 })
-	var flight float64
-	for _, m := range balls {
-		flight += m.clues.flight / float64(len(balls))
+	balls, flight := 0, 0.0
+	for _, m := range s.moments {
+		if m.chosen && m.here > 0.5 {
+			balls++
+			flight += m.clues.flight
+		}
 	}
-	return len(balls) >= borneLeast && flight > borneFlight
+	return balls >= borneLeast && flight > borneFlight*float64(balls)
 }

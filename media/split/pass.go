@@ -90,7 +90,7 @@ func (w *way) turns(v *view, in arc) (at float64, ok bool) {
 	on, came := w.on(in.to), w.pace(in)
 	for _, out := range v.air(w.warm).arcs {
 		gap := out.from.t - in.to.t
-		if gap < -0.05 || gap > wait || out.rough > wayRough || w.toward(out) > back && w.level(out) > back*came || w.bounces(in, out) || out.mass > 4*in.mass || in.mass > 4*out.mass || out.length() < longest {
+		if gap < -0.05 || gap > wait || out.rough > wayRough || w.toward(out) > back && w.level(out) > back*came || w.bounces(in, out) || !nearly(4, in.mass, out.mass) || out.length() < longest {
 			continue
 		}
 		from, left := w.on(out.from), w.level(out)

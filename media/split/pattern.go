@@ -1,6 +1,10 @@
 package split
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+)
 
 // A pattern is what usually happens around a ball in a curve of motion: the
 // mean over balls that are sure. Its two parts are weighed apart: the time
@@ -126,6 +130,16 @@ func (m moments) variance() float64 {
 	}
 	mean := m.mean()
 	return max(m.squares/m.n-mean*mean, 0)
+}
+
+// middle is the median of a list, the upper of two, which it sorts; the zero value if it is empty.
+func middle[T cmp.Ordered](list []T) T {
+	if len(list) == 0 {
+		var none T
+		return none
+	}
+	slices.Sort(list)
+	return list[len(list)/2]
 }
 
 // contrast tells two groups apart by one quantity.

@@ -142,13 +142,13 @@ func (s *session) loudCrack() float64 {
 	return silenceDB
 }
 
-// firstAnchors are the sounds most like a bat's, and if there are few, the
-// greatest movements.
-func (s *session) firstAnchors() []anchor {
+// byFirst are the balls of the best chain of sounds by their first log odds and
+// what is lent to them, of those that have more than least then.
+func (s *session) byFirst(lent, least float64) []anchor {
 	var list []moment
 	for i, odds := range s.first {
-		if odds > -1.5 {
-			list = append(list, moment{at: s.onsets[i].at, score: odds, struck: true, onset: i})
+		if odds+lent > least {
+			list = append(list, moment{at: s.onsets[i].at, score: odds + lent})
 		}
 	}
 	decide(list)
@@ -158,7 +158,16 @@ func (s *session) firstAnchors() []anchor {
 			out = append(out, anchor{m.at, m.p, true})
 		}
 	}
-	out = append(out, s.saidAnchors()...)
+	return out
+}
+
+// firstLeastOdds is the log odds from which a sound may teach at first.
+const firstLeastOdds = -1.5
+
+// firstAnchors are the sounds most like a bat's, and if there are few, the
+// greatest movements.
+func (s *session) firstAnchors() []anchor {
+	out := append(s.byFirst(0, firstLeastOdds), s.saidAnchors()...)
 	sort.Slice(out, func(i, j int) bool { return out[i].at < out[j].at })
 	if len(out) >= 3 {
 		return out

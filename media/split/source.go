@@ -111,10 +111,10 @@ func (s *session) findSource(all []arc, anchors []anchor) *source {
 // curve draws the flights back as they fell rather than straight, where they
 // miss one place less for it.
 func (p *source) curve() {
-	straight, curved := make([]*arc, len(p.leaves)), make([]*arc, len(p.leaves))
-	for i := range p.leaves {
-		set := p.leaves[i].by.setOut()
-		straight[i], curved[i] = &p.leaves[i].by, &set
+	straight, curved := arcsOf(p.leaves), make([]*arc, len(p.leaves))
+	for i, a := range straight {
+		set := a.setOut()
+		curved[i] = &set
 	}
 	x, y, spread := comeFrom(curved)
 	if spread < sourceSpread || missed(curved, x, y) >= missed(straight, p.x, p.y) {
@@ -145,13 +145,18 @@ func flightsOf(leaves []leaving) []arc {
 	return out
 }
 
+// arcsOf are the flights themselves, where flightsOf copies them.
+func arcsOf(leaves []leaving) []*arc {
+	out := make([]*arc, len(leaves))
+	for i := range leaves {
+		out[i] = &leaves[i].by
+	}
+	return out
+}
+
 // settle moves a source to the place that its flights miss least.
 func (p *source) settle(leaves []leaving) {
-	flights := make([]*arc, len(leaves))
-	for i := range leaves {
-		flights[i] = &leaves[i].by
-	}
-	if x, y, spread := comeFrom(flights); spread > 0 {
+	if x, y, spread := comeFrom(arcsOf(leaves)); spread > 0 {
 		p.x, p.y = x, y
 	}
 }
@@ -266,13 +271,11 @@ func (p *source) outdoes(all, group []arc) bool {
 // in the picture it lies: the less the more alike their directions are.
 func (p *source) worth(all []arc) float64 {
 	flights := flightsOf(p.leaves)
-	list := make([]*arc, len(flights))
 	sum := 0.0
-	for i := range flights {
-		list[i] = &flights[i]
-		sum += flights[i].worth()
+	for _, a := range flights {
+		sum += a.worth()
 	}
-	_, _, spread := comeFrom(list)
+	_, _, spread := comeFrom(arcsOf(p.leaves))
 	return sum * min(2*math.Sqrt(spread), 1) * inTurn(-order(all, flights)) * unrisen(flights)
 }
 
