@@ -95,6 +95,14 @@ func (p *parent) hear(t *testing.T) (word, rest string) {
 	return word, rest
 }
 
+// end asks the parent to end and waits until it and its PostgreSQL are gone: a
+// killed one's PostgreSQL still writes for a while.
+func (p *parent) end(t *testing.T) {
+	t.Helper()
+	require.NoError(t, p.stdin.Close())
+	require.NoError(t, p.cmd.Wait())
+}
+
 // kill9 kills the parent as the kernel would when memory runs out.
 func (p *parent) kill9(t *testing.T) {
 	t.Helper()

@@ -66,8 +66,7 @@ func TestAsOrdinaryUserThenAsRoot(t *testing.T) {
 	require.Equal(t, "ready", word, url)
 	markOne(t, url)
 	require.Equal(t, games.Uid, ownerOf(t, filepath.Join("/proc", itoa(postmaster(t, dir)))))
-	require.NoError(t, p.stdin.Close())
-	require.NoError(t, p.cmd.Wait())
+	p.end(t)
 
 	s := start(t, dir)
 	requireMarks(t, 1, s.URL())
@@ -77,6 +76,7 @@ func TestAsOrdinaryUserThenAsRoot(t *testing.T) {
 	word, url = p.hear(t)
 	require.Equal(t, "ready", word, url)
 	requireMarks(t, 1, url)
+	p.end(t)
 }
 
 func TestFolderOfAnotherUser(t *testing.T) {
