@@ -26,8 +26,9 @@ PAGE_SOURCES := $(shell find frontend/src frontend/public -type f 2>/dev/null) \
 MODULES := frontend/node_modules/.installed
 
 # Two packages' tests at a time, since some of them run a browser, PostgreSQL
-# and ffmpeg all at once.
-GO_TEST := go test -p 2 -shuffle=on -timeout 20m
+# and ffmpeg all at once. The timeout only ends what hangs: on a slow machine the
+# program's own tests alone take more than twenty minutes.
+GO_TEST := go test -p 2 -shuffle=on -timeout 60m
 
 .PHONY: help
 help: ## list the targets
