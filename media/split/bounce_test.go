@@ -14,16 +14,20 @@ import (
 )
 
 // pinhole is a camera at a place in metres, level, that looks along x or, from
-// the side, along y; f is its focal length in pixels of a picture 256 wide.
+// the side, along y, or, from behind the batter, back along x; f is its focal
+// length in pixels of a picture 256 wide.
 type pinhole struct {
-	x, y, z, f float64
-	side       bool
+	x, y, z, f   float64
+	side, behind bool
 }
 
 func (c pinhole) sees(x, y, z float64) (u, v, away float64) {
 	away, right := x-c.x, y-c.y
-	if c.side {
+	switch {
+	case c.side:
 		away, right = y-c.y, c.x-x
+	case c.behind:
+		away, right = c.x-x, c.y-y
 	}
 	return 128 + c.f*right/away, 72 - c.f*(z-c.z)/away, away
 }

@@ -109,7 +109,30 @@ func (s *session) follow(f air, seed arc, anchors []anchor) ([]arc, float64) {
 	if len(list) == 0 {
 		score *= unrisen(group)
 	}
+	if looms(group) {
+		score *= loomWorth
+	}
 	return group, score * s.bounceWorth(list) * s.central(group)
+}
+
+// Perspective: what nears the camera looks larger and faster the nearer it is.
+const (
+	loomMass  = 1.2 // times larger at its end than at its beginning
+	loomPace  = 1.2 // and times faster
+	loomWorth = 2.0 // by how much likelier it makes a group
+)
+
+// looms says whether most of a group's flights come towards the camera, as they do
+// from behind the batter: a bat or a hand seldom looks larger and faster at once.
+func looms(group []arc) bool {
+	n := 0
+	for i := range group {
+		a := &group[i]
+		if a.to.mass > loomMass*a.from.mass && math.Hypot(a.endX, a.endY) > loomPace*math.Hypot(a.begX, a.begY) {
+			n++
+		}
+	}
+	return n >= wayLeast && 2*n > len(group)
 }
 
 // unrisen is the weight of a group by how much of its direction is up the

@@ -146,7 +146,7 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 			continue
 		}
 		n := len(bouncesOf(group, f.bounces))
-		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || place.aimed(f.arcs, group)) {
+		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || looms(group) || place.aimed(f.arcs, group)) {
 			best, worth = group, score
 		}
 	}

@@ -56,3 +56,23 @@ func TestShortBallsTakeNoLonger(t *testing.T) {
 		assert.InDelta(t, want, passes[i].at, 1e-9, "ball %d", i)
 	}
 }
+
+// TestWhatNearsTheCamera has balls seen from behind the batter, who hides them once
+// they have bounced, and who puts the bat down after each. The latter is the larger,
+// but does not come nearer.
+func TestWhatNearsTheCamera(t *testing.T) {
+	behindTheBatter := pinhole{x: 24, y: 0.8, z: 2.2, f: 330, behind: true}
+	var arcs []arc
+	for _, d := range over() {
+		falls := d.seen(behindTheBatter)[0]
+		require.Greater(t, falls.to.mass, loomMass*falls.from.mass)
+		arcs = append(arcs, falls, thrown(d.at+1.6, 110, 72, -5, 118, 0, 0, 0.4))
+	}
+	s := &session{seconds: 70, views: views{{from: 0, to: 70, width: 256, height: 144, grey: newAir(arcs)}}}
+	w := s.learnWay(nil)
+	require.NotNil(t, w)
+	require.Len(t, w.passes, 6)
+	for i, d := range over() {
+		assert.InDelta(t, d.at+d.contact(), w.passes[i].at, 0.4, "ball %d", i)
+	}
+}
