@@ -31,7 +31,7 @@ func (s *session) discover(ctx context.Context, f Footage, e *eye, progress func
 	if anchors == nil && !s.audible() {
 		anchors, examples = s.seenAlike(busy)
 	}
-	if anchors == nil {
+	if s.discovered = anchors != nil; !s.discovered || s.earFirst {
 		return nil
 	}
 	s.sight = learnSight(channelsOf(e), examples)

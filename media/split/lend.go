@@ -2,6 +2,11 @@ package split
 
 import "context"
 
+// Where too few balls are sure by ear, what a ball is is first told by pictures
+// alone, or by sounds that are hardly heard: either may mislead. So such a session
+// is read in more than one way, and of the readings that the pictures bear out the
+// one is believed that finds most balls.
+
 // Where a hall echoes, or a microphone is far, dull or overdriven, no bat sounds
 // much like one. Then every sound is lent so much that about as many balls are
 // expected as a net has, and the session is gone through once more. What comes of
@@ -12,30 +17,60 @@ const (
 	lendMost = 4.0  // log odds lent, at most,
 	lendStep = 0.25 // in such steps
 
+	rereadMore = 1.0 // balls by which a reading by ear must find more
+
 	borneLeast  = 4   // balls that can be borne out
 	borneFlight = 1.0 // mean log likelihood ratio by which they are seen to fly
 )
 
-// lend goes through a session in which too little is heard once more, with what
-// was seen so far, and gives the one of both that is to be believed.
-func (s *session) lend(ctx context.Context, f Footage, progress func(float64)) (*session, error) {
-	lent := s.wanting()
-	if lent == 0 {
-		return s, nil
+// reread goes through a session in which few balls were sure by ear once more, in
+// the ways that are left, with what was seen so far. It gives the reading that is to
+// be believed.
+func (s *session) reread(ctx context.Context, f Footage, progress func(float64)) (*session, error) {
+	best := s
+	if s.discovered && !s.silent() {
+		ears := s.anew(0)
+		ears.earFirst = true
+		if err := ears.read(ctx, f, progress); err != nil {
+			return nil, err
+		}
+		if ears.outdoes(best) {
+			best = ears
+		}
 	}
+	if lent := s.wanting(); lent > 0 {
+		again := s.anew(lent)
+		if err := again.read(ctx, f, progress); err != nil {
+			return nil, err
+		}
+		if again.borneOut() && again.likely() > best.likely() {
+			best = again
+		}
+	}
+	return best, nil
+}
+
+// outdoes says whether a reading by ear is to be believed rather than another: if it
+// finds more balls, and the pictures tell them from other moments.
+func (s *session) outdoes(other *session) bool {
+	return s.blank == 0 && s.likely() > other.likely()+rereadMore
+}
+
+// anew is a session of which nothing is learnt yet, with what was heard and seen,
+// all sounds lent so many log odds.
+func (s *session) anew(lent float64) *session {
 	again := &session{probe: s.probe, seconds: s.seconds, onsets: s.onsets, crack: s.crack, motion: s.motion,
 		heard: s.heard, packets: s.packets, words: s.words, taught: s.taught, views: s.views}
 	for _, odds := range s.first {
 		again.first = append(again.first, odds+lent)
 	}
-	again.learn()
-	if err := again.look(ctx, f, progress); err != nil {
-		return nil, err
-	}
-	if again.borneOut() && again.likely() > s.likely() {
-		return again, nil
-	}
-	return s, nil
+	return again
+}
+
+// read learns by ear, and then by pictures.
+func (s *session) read(ctx context.Context, f Footage, progress func(float64)) error {
+	s.learn()
+	return s.look(ctx, f, progress)
 }
 
 // wanting is by how much the log odds of all sounds must rise for as many balls

@@ -34,14 +34,24 @@ func TestSoundsAreLentWhatTheyWant(t *testing.T) {
 	assert.Zero(t, mute.wanting(), "there is nothing to hear")
 }
 
-func TestLentBallsMustBeBorneOut(t *testing.T) {
-	found := func(balls int, flight float64) *session {
-		s := &session{}
-		for i := range balls {
-			s.moments = append(s.moments, moment{at: float64(8 * i), chosen: true, here: 0.9, clues: clues{flight: flight}})
-		}
-		return s
+// found is a session of so many balls, of each of which this was seen to fly.
+func found(balls int, flight float64) *session {
+	s := &session{}
+	for i := range balls {
+		s.moments = append(s.moments, moment{at: float64(8 * i), chosen: true, onset: -1, here: 0.9, clues: clues{flight: flight}})
 	}
+	return s
+}
+
+func TestReadingByEarMustFindMore(t *testing.T) {
+	assert.True(t, found(8, 0).outdoes(found(3, 2)))
+	assert.False(t, found(8, 0).outdoes(found(7, 2)), "hardly more")
+	blank := found(8, 0)
+	blank.blank = 2
+	assert.False(t, blank.outdoes(found(3, 2)), "the pictures do not tell them from other moments")
+}
+
+func TestLentBallsMustBeBorneOut(t *testing.T) {
 	assert.True(t, found(8, 2).borneOut(), "they are seen to fly")
 	assert.False(t, found(8, 0.5).borneOut(), "that is not clear")
 	assert.False(t, found(3, 4).borneOut(), "too few")

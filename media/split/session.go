@@ -9,32 +9,34 @@ import (
 
 // session is everything known of one file while it is being split.
 type session struct {
-	probe    media.Probe
-	seconds  float64
-	onsets   []onset
-	crack    []float64 // log odds of each onset to be a bat's sound
-	first    []float64 // log odds of each onset to be a contact, before learning, with what was lent
-	bat      []float64 // log odds of each onset to be the bat, if there is a ball
-	motion   curve
-	heard    *ear
-	packets  *stir
-	moments  []moment
-	pattern  pattern
-	company  company
-	colour   colour
-	delay    moments // s from bounce to passing
-	passedBy float64 // and what is usual
-	views    views
-	sight    *sight
-	way      *way    // nil if no ball was seen in flight
-	doubts   float64 // balls expected to be judged wrongly as things stand, or to hide in long gaps
-	heeded   bool    // before the first look, balls enough to learn from were heard
-	heedless bool    // the balls are found by their looks, since they are not heard or were seen to come
-	silence  float64 // log odds against balls that nothing was heard of, where too many are
-	blank    float64 // log odds against all balls, where the pictures show none
-	learnt   float64 // balls that all this was learnt from
-	words    []word  // what people said, ascending
-	taught   Profile // by an earlier session; the zero value if by none
+	probe      media.Probe
+	seconds    float64
+	onsets     []onset
+	crack      []float64 // log odds of each onset to be a bat's sound
+	first      []float64 // log odds of each onset to be a contact, before learning, with what was lent
+	bat        []float64 // log odds of each onset to be the bat, if there is a ball
+	motion     curve
+	heard      *ear
+	packets    *stir
+	moments    []moment
+	pattern    pattern
+	company    company
+	colour     colour
+	delay      moments // s from bounce to passing
+	passedBy   float64 // and what is usual
+	views      views
+	sight      *sight
+	way        *way    // nil if no ball was seen in flight
+	doubts     float64 // balls expected to be judged wrongly as things stand, or to hide in long gaps
+	heeded     bool    // before the first look, balls enough to learn from were heard
+	earFirst   bool    // what pictures alone take for balls is not believed
+	discovered bool    // pictures alone showed what is like a ball
+	heedless   bool    // the balls are found by their looks, since they are not heard or were seen to come
+	silence    float64 // log odds against balls that nothing was heard of, where too many are
+	blank      float64 // log odds against all balls, where the pictures show none
+	learnt     float64 // balls that all this was learnt from
+	words      []word  // what people said, ascending
+	taught     Profile // by an earlier session; the zero value if by none
 }
 
 func newSession(p media.Probe, heard *ear, seen *stir) *session {

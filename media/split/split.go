@@ -86,7 +86,7 @@ func Refine(ctx context.Context, f Footage, p media.Probe, h Hints, w Watch) (Re
 	if err := s.look(ctx, f, progress); err != nil {
 		return Result{}, fault.At(op, err)
 	}
-	if s, err = s.lend(ctx, f, progress); err != nil {
+	if s, err = s.reread(ctx, f, progress); err != nil {
 		return Result{}, fault.At(op, err)
 	}
 	res := s.result()

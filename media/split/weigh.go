@@ -117,17 +117,40 @@ const (
 	blankElse  = 8.0 // and moments without one
 	blankBelow = 2.0 // common standard deviations by which both parts together differ at least
 	blankMost  = 5.0 // log odds against balls that differ by nothing
+
+	besideEdge  = 1.0 / 6 // of the picture's width: whoever bats as near to its sides is not who is filmed
+	insideLeast = 0.2     // share of what moves at contact that lies farther in, at least
+	besideMost  = 12.0    // log odds against balls at which nothing does
 )
 
 // tooBlank are the log odds against balls where the pictures do not tell them
-// from other moments. Too few balls leave it as it was: else what is doubted
+// from other moments, or only by who bats at the picture's sides. Too few balls leave it as it was: else what is doubted
 // for it would free itself by being doubted.
 func (s *session) tooBlank() float64 {
 	f := s.sight.fits
 	if f[feedPart].yes.n < blankLeast || f[feedPart].no.n < blankElse || s.stirred(nil) == nil {
 		return s.blank
 	}
-	return blankMost * max(1-(f[feedPart].apart()+f[shotPart].apart())/blankBelow, 0)
+	alike := 1 - (f[feedPart].apart()+f[shotPart].apart())/blankBelow
+	beside := 1 - s.inside()/insideLeast
+	return max(blankMost*alike, besideMost*beside, 0)
+}
+
+// inside is the share of what moves at contact that does not lie at the picture's
+// sides: 0 to 1.
+func (s *session) inside() float64 {
+	e := newEye(s.probe.Width, s.probe.Height)
+	var inner, all float64
+	for c, weight := range s.sight.shotCells(e.cells()) {
+		all += weight
+		if x := (float64(c%e.across) + 0.5) / float64(e.across); x > besideEdge && x < 1-besideEdge {
+			inner += weight
+		}
+	}
+	if all == 0 {
+		return 1
+	}
+	return inner / all
 }
 
 // tooSilent are the log odds against balls with no bat sound: where the sound

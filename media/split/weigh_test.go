@@ -1,0 +1,41 @@
+package split
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"netreel/media"
+)
+
+// TestWhoBatsAtThePicturesSides has grids that go by one cell at contact: where who
+// is filmed stands, or where the next net's batter is half out of the picture.
+func TestWhoBatsAtThePicturesSides(t *testing.T) {
+	e := newEye(1280, 720)
+	apart := contrast{}
+	for range 10 {
+		apart.yes.add(4, 1)
+		apart.yes.add(5, 1)
+		apart.no.add(0, 1)
+		apart.no.add(1, 1)
+	}
+	stirs := make(curve, 60)
+	stirs[30] = 1
+	by := func(columns ...int) *session {
+		g := &grid{learnt: true}
+		for _, x := range columns {
+			g.cues[-gridFrom] = append(g.cues[-gridFrom], cue{channel: int32(4*e.across + x), weight: 1})
+		}
+		return &session{probe: media.Probe{Width: 1280, Height: 720},
+			motion: stirs, sight: &sight{folds: []*grid{g, g, g, g}, fits: [2]contrast{apart, apart}}}
+	}
+	last := e.across - 1
+	assert.InDelta(t, 1, by(5).inside(), 1e-6)
+	assert.InDelta(t, 0.5, by(5, last).inside(), 1e-6)
+	assert.Zero(t, by(0, last).inside())
+	assert.InDelta(t, 1, by().inside(), 1e-6, "nothing is told by any")
+
+	assert.Zero(t, by(5).tooBlank())
+	assert.Zero(t, by(5, last).tooBlank(), "the next net's may be seen as well")
+	assert.InDelta(t, besideMost, by(0, last).tooBlank(), 1e-6)
+}
