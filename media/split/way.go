@@ -262,6 +262,7 @@ func (s *session) weighWay(w *way, anchors []anchor) {
 			seen += told
 		}
 	}
+	of += s.missedBy(anchors)
 	if len(anchors) < wayLeast { // nothing else is known: all that comes is a ball
 		seen, of = seen+float64(len(w.passes)), of+float64(len(w.passes))*1.2
 	}
@@ -288,6 +289,25 @@ func (s *session) weighWay(w *way, anchors []anchor) {
 	}
 	_, far := w.reach()
 	w.stray = min(max((stray*0.5+0.3)*2*far/max(watched-2*float64(len(anchors)), 10), 0.005), 0.3)
+}
+
+// missedBy is how many balls are expected of what is heard like one, but is not taken
+// for one because nothing was seen on the way: else a way would seem to show every
+// ball, since those that it doesn't show are none.
+func (s *session) missedBy(anchors []anchor) float64 {
+	sum, last := 0.0, math.Inf(-1)
+	for i := range s.moments {
+		m := &s.moments[i]
+		if m.chosen || !m.struck || !m.clues.seen || m.clues.flight >= 0 || m.at-last < wayApart {
+			continue
+		}
+		if slices.ContainsFunc(anchors, func(a anchor) bool { return math.Abs(a.at-m.at) < wayApart }) {
+			continue
+		}
+		sum += sigmoid(m.score - s.flightSays(m.clues))
+		last = m.at
+	}
+	return sum
 }
 
 // reach is by how many seconds a passing may be mistaken, and from how many it is

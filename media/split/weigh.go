@@ -43,9 +43,8 @@ func (s *session) weigh(c clues, struck bool) float64 {
 		guess = c.crack
 	}
 	k := s.learnt / (s.learnt + doubt/2)
-	tells := s.wayTells()
-	if tells && struck && c.flight < 0 {
-		c.flight *= flightMissed
+	if struck {
+		c.flight = s.missed(c.flight)
 	}
 	score := (1-k)*guess + k*sum(c, struck, s.way != nil && !s.way.outward() && s.way.shown > wayShown)
 	if !struck && s.silent() {
@@ -59,6 +58,21 @@ func (s *session) weigh(c clues, struck bool) float64 {
 		unheard *= 1 - min(max(c.flight/flightTells, 0), 1)
 	}
 	return score - s.silence*unheard - s.blank
+}
+
+// missed is what a flight says of a bat's sound: that none was seen says more where the
+// balls' way is sure.
+func (s *session) missed(flight float64) float64 {
+	if s.wayTells() && flight < 0 {
+		return flight * flightMissed
+	}
+	return flight
+}
+
+// flightSays is the part of a struck ball's log odds that its flight gives.
+func (s *session) flightSays(c clues) float64 {
+	k := s.learnt / (s.learnt + doubt/2)
+	return k * struckSeen[clueCount-1] * s.missed(c.flight)
 }
 
 // What a sure way says: one on which balls were seen to bounce.

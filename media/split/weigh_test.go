@@ -39,3 +39,19 @@ func TestWhoBatsAtThePicturesSides(t *testing.T) {
 	assert.Zero(t, by(5, last).tooBlank(), "the next net's may be seen as well")
 	assert.InDelta(t, besideMost, by(0, last).tooBlank(), 1e-6)
 }
+
+// TestWhatAWayDoesNotShowCounts has balls that were seen to come and bats on whose way
+// nothing was seen: they are not taken for balls, but tell that the way hides some.
+func TestWhatAWayDoesNotShowCounts(t *testing.T) {
+	bat := func(at float64, score float64, chosen bool, flight float64) moment {
+		return moment{at: at, struck: true, score: score, chosen: chosen, clues: clues{seen: true, flight: flight}}
+	}
+	s := &session{learnt: 1000, moments: []moment{
+		bat(10, 4, true, 4), bat(20, 4, true, 4), bat(20.4, -0.5, false, -2), // beside a ball
+		bat(30, -0.5, false, -2), bat(30.3, -0.5, false, -2), // of one ball
+		bat(40, -9, false, -2), // it hardly sounds like one
+		bat(50, -3, false, 4),  // one was seen
+	}}
+	// What is left without its flight: -0.5 less half of -2.
+	assert.InDelta(t, sigmoid(0.5), s.missedBy([]anchor{{at: 10}, {at: 20}}), 0.01)
+}
