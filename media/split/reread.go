@@ -27,9 +27,9 @@ const (
 // the ways that are left, with what was seen so far. It gives the reading that is to
 // be believed.
 func (s *session) reread(ctx context.Context, f Footage, progress func(float64)) (*session, error) {
-	best := s
+	best, views := s, s.views
 	if s.discovered && !s.silent() {
-		ears := s.anew(0)
+		ears := s.anew(0, views)
 		ears.earFirst = true
 		if err := ears.read(ctx, f, progress); err != nil {
 			return nil, err
@@ -37,9 +37,10 @@ func (s *session) reread(ctx context.Context, f Footage, progress func(float64))
 		if ears.outdoes(best) {
 			best = ears
 		}
+		views = ears.views
 	}
 	if lent := s.wanting(); lent > 0 {
-		again := s.anew(lent)
+		again := s.anew(lent, views)
 		if err := again.read(ctx, f, progress); err != nil {
 			return nil, err
 		}
@@ -56,11 +57,11 @@ func (s *session) outdoes(other *session) bool {
 	return s.blank == 0 && s.likely() > other.likely()+rereadMore
 }
 
-// anew is a session of which nothing is learnt yet, with what was heard and seen,
-// all sounds lent so many log odds.
-func (s *session) anew(lent float64) *session {
+// anew is a session of which nothing is learnt yet, with what was heard, all sounds
+// lent so many log odds, and what was seen.
+func (s *session) anew(lent float64, seen views) *session {
 	again := &session{probe: s.probe, seconds: s.seconds, onsets: s.onsets, crack: s.crack, motion: s.motion,
-		heard: s.heard, packets: s.packets, words: s.words, taught: s.taught, views: s.views}
+		heard: s.heard, packets: s.packets, words: s.words, taught: s.taught, views: seen}
 	for _, odds := range s.first {
 		again.first = append(again.first, odds+lent)
 	}

@@ -42,7 +42,7 @@ func (s *session) weigh(c clues, struck bool) float64 {
 	if struck {
 		guess = c.crack
 	}
-	k := s.learnt / (s.learnt + doubt/2)
+	k := s.trust()
 	if struck {
 		c.flight = s.missed(c.flight)
 	}
@@ -71,9 +71,12 @@ func (s *session) missed(flight float64) float64 {
 
 // flightSays is the part of a struck ball's log odds that its flight gives.
 func (s *session) flightSays(c clues) float64 {
-	k := s.learnt / (s.learnt + doubt/2)
-	return k * struckSeen[clueCount-1] * s.missed(c.flight)
+	return s.trust() * struckSeen[clueCount-1] * s.missed(c.flight)
 }
+
+// trust is how far what was learnt is believed rather than what was guessed at first:
+// 0 to 1.
+func (s *session) trust() float64 { return s.learnt / (s.learnt + doubt/2) }
 
 // What a sure way says: one on which balls were seen to bounce.
 const (
@@ -138,8 +141,8 @@ const (
 )
 
 // tooBlank are the log odds against balls where the pictures do not tell them
-// from other moments, or only by who bats at the picture's sides. Too few balls leave it as it was: else what is doubted
-// for it would free itself by being doubted.
+// from other moments, or only by who bats at the picture's sides. Too few balls
+// leave it as it was: else what is doubted for it would free itself by being doubted.
 func (s *session) tooBlank() float64 {
 	f := s.sight.fits
 	if f[feedPart].yes.n < blankLeast || f[feedPart].no.n < blankElse || s.stirred(nil) == nil {
@@ -153,11 +156,12 @@ func (s *session) tooBlank() float64 {
 // inside is the share of what moves at contact that does not lie at the picture's
 // sides: 0 to 1.
 func (s *session) inside() float64 {
-	e := newEye(s.probe.Width, s.probe.Height)
+	wide, high := eyeSize(s.probe.Width, s.probe.Height)
+	across, down := wide/cellSide, high/cellSide
 	var inner, all float64
-	for c, weight := range s.sight.shotCells(e.cells()) {
+	for c, weight := range s.sight.shotCells(across * down) {
 		all += weight
-		if x := (float64(c%e.across) + 0.5) / float64(e.across); x > besideEdge && x < 1-besideEdge {
+		if x := (float64(c%across) + 0.5) / float64(across); x > besideEdge && x < 1-besideEdge {
 			inner += weight
 		}
 	}
