@@ -47,6 +47,7 @@ func newProcess(t *testing.T) *process {
 		if p.cmd != nil {
 			p.kill()
 		}
+		until(t, "no PostgreSQL writes to the folder that is about to be removed", func() bool { return len(p.running("postgres", "")) == 0 })
 	})
 	return p
 }

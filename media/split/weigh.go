@@ -141,8 +141,9 @@ const (
 )
 
 // tooBlank are the log odds against balls where the pictures do not tell them
-// from other moments, or only by who bats at the picture's sides. Too few balls
-// leave it as it was: else what is doubted for it would free itself by being doubted.
+// from other moments, or only by who bats at the picture's sides, unless somebody
+// said that these are the balls. Too few balls leave it as it was: else what is
+// doubted for it would free itself by being doubted.
 func (s *session) tooBlank() float64 {
 	f := s.sight.fits
 	if f[feedPart].yes.n < blankLeast || f[feedPart].no.n < blankElse || s.stirred(nil) == nil {
@@ -150,6 +151,9 @@ func (s *session) tooBlank() float64 {
 	}
 	alike := 1 - (f[feedPart].apart()+f[shotPart].apart())/blankBelow
 	beside := 1 - s.inside()/insideLeast
+	if len(s.saidAnchors()) > 0 {
+		beside = 0
+	}
 	return max(blankMost*alike, besideMost*beside, 0)
 }
 

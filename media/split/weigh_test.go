@@ -38,6 +38,10 @@ func TestWhoBatsAtThePicturesSides(t *testing.T) {
 	assert.Zero(t, by(5).tooBlank())
 	assert.Zero(t, by(5, last).tooBlank(), "the next net's may be seen as well")
 	assert.InDelta(t, besideMost, by(0, last).tooBlank(), 1e-6)
+
+	told := by(0, last)
+	told.words = []word{{at: 10, known: true, struck: true, ball: true}}
+	assert.Zero(t, told.tooBlank(), "somebody said which balls are meant")
 }
 
 // TestWhatAWayDoesNotShowCounts has balls that were seen to come and bats on whose way
