@@ -31,9 +31,10 @@ func (s *session) discover(ctx context.Context, f Footage, e *eye, progress func
 	if anchors == nil && !s.audible() {
 		anchors, examples = s.seenAlike(busy)
 	}
-	if s.discovered = anchors != nil; !s.discovered || s.earFirst {
+	if anchors == nil {
 		return nil
 	}
+	s.discovered = true
 	s.sight = learnSight(channelsOf(e), examples)
 	s.study(anchors)
 	s.propose()

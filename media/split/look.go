@@ -33,8 +33,10 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 	report := func(done float64) { progress(at + part*done) }
 	s.heeded = s.audible()
 	if s.heedless = s.silent(); s.sure() < sureLeast {
-		if err := s.discover(ctx, f, e, report); err != nil {
-			return err
+		if !s.earFirst {
+			if err := s.discover(ctx, f, e, report); err != nil {
+				return err
+			}
 		}
 		s.heedless = s.heedless || !s.heeded || s.way != nil && !s.way.outward()
 	}
@@ -64,7 +66,7 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 			s.propose()
 			decide(s.moments)
 		}
-		if blank := s.tooBlank(); blank != s.blank {
+		if blank := s.tooBlank(e); blank != s.blank {
 			s.blank = blank
 			s.propose()
 			decide(s.moments)

@@ -6,6 +6,7 @@ import "context"
 // alone, or by sounds that are hardly heard: either may mislead. So such a session
 // is read in more than one way, and of the readings that the pictures bear out the
 // one is believed that finds most balls.
+const rereadMore = 1.0 // balls by which a reading by ear must find more
 
 // Where a hall echoes, or a microphone is far, dull or overdriven, no bat sounds
 // much like one. Then every sound is lent so much that about as many balls are
@@ -16,8 +17,6 @@ const (
 	lendGap  = 14.0 // s from one expected ball to the next, at most
 	lendMost = 4.0  // log odds lent, at most,
 	lendStep = 0.25 // in such steps
-
-	rereadMore = 1.0 // balls by which a reading by ear must find more
 
 	borneLeast  = 4   // balls that can be borne out
 	borneFlight = 1.0 // mean log likelihood ratio by which they are seen to fly

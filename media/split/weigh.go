@@ -144,28 +144,26 @@ const (
 // from other moments, or only by who bats at the picture's sides, unless somebody
 // said that these are the balls. Too few balls leave it as it was: else what is
 // doubted for it would free itself by being doubted.
-func (s *session) tooBlank() float64 {
+func (s *session) tooBlank(e *eye) float64 {
 	f := s.sight.fits
 	if f[feedPart].yes.n < blankLeast || f[feedPart].no.n < blankElse || s.stirred(nil) == nil {
 		return s.blank
 	}
 	alike := 1 - (f[feedPart].apart()+f[shotPart].apart())/blankBelow
-	beside := 1 - s.inside()/insideLeast
-	if len(s.saidAnchors()) > 0 {
-		beside = 0
+	beside := 0.0
+	if len(s.saidAnchors()) == 0 {
+		beside = 1 - s.inside(e)/insideLeast
 	}
 	return max(blankMost*alike, besideMost*beside, 0)
 }
 
 // inside is the share of what moves at contact that does not lie at the picture's
 // sides: 0 to 1.
-func (s *session) inside() float64 {
-	wide, high := eyeSize(s.probe.Width, s.probe.Height)
-	across, down := wide/cellSide, high/cellSide
+func (s *session) inside(e *eye) float64 {
 	var inner, all float64
-	for c, weight := range s.sight.shotCells(across * down) {
+	for c, weight := range s.sight.shotCells(e.cells()) {
 		all += weight
-		if x := (float64(c%across) + 0.5) / float64(across); x > besideEdge && x < 1-besideEdge {
+		if x := (float64(c%e.across) + 0.5) / float64(e.across); x > besideEdge && x < 1-besideEdge {
 			inner += weight
 		}
 	}

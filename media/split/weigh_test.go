@@ -4,8 +4,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-
-	"netreel/media"
 )
 
 // TestWhoBatsAtThePicturesSides has grids that go by one cell at contact: where who
@@ -26,22 +24,21 @@ func TestWhoBatsAtThePicturesSides(t *testing.T) {
 		for _, x := range columns {
 			g.cues[-gridFrom] = append(g.cues[-gridFrom], cue{channel: int32(4*e.across + x), weight: 1})
 		}
-		return &session{probe: media.Probe{Width: 1280, Height: 720},
-			motion: stirs, sight: &sight{folds: []*grid{g, g, g, g}, fits: [2]contrast{apart, apart}}}
+		return &session{motion: stirs, sight: &sight{folds: []*grid{g, g, g, g}, fits: [2]contrast{apart, apart}}}
 	}
 	last := e.across - 1
-	assert.InDelta(t, 1, by(5).inside(), 1e-6)
-	assert.InDelta(t, 0.5, by(5, last).inside(), 1e-6)
-	assert.Zero(t, by(0, last).inside())
-	assert.InDelta(t, 1, by().inside(), 1e-6, "nothing is told by any")
+	assert.InDelta(t, 1, by(5).inside(e), 1e-6)
+	assert.InDelta(t, 0.5, by(5, last).inside(e), 1e-6)
+	assert.Zero(t, by(0, last).inside(e))
+	assert.InDelta(t, 1, by().inside(e), 1e-6, "nothing is told by any")
 
-	assert.Zero(t, by(5).tooBlank())
-	assert.Zero(t, by(5, last).tooBlank(), "the next net's may be seen as well")
-	assert.InDelta(t, besideMost, by(0, last).tooBlank(), 1e-6)
+	assert.Zero(t, by(5).tooBlank(e))
+	assert.Zero(t, by(5, last).tooBlank(e), "the next net's may be seen as well")
+	assert.InDelta(t, besideMost, by(0, last).tooBlank(e), 1e-6)
 
 	told := by(0, last)
 	told.words = []word{{at: 10, known: true, struck: true, ball: true}}
-	assert.Zero(t, told.tooBlank(), "somebody said which balls are meant")
+	assert.Zero(t, told.tooBlank(e), "somebody said which balls are meant")
 }
 
 // TestWhatAWayDoesNotShowCounts has balls that were seen to come and bats on whose way
