@@ -2,6 +2,7 @@ package split
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -24,6 +25,7 @@ const (
 	bounceTells  = 2    // bounces by which a way is sure
 	bounceLong   = 0.55 // s from the bounce to the bat, at most
 	bounceEdge   = 0.1  // what a group counts at the picture's sides
+	bounceAside  = 38.0 // pixels beside the picture's middle: farther out there is no batter filmed from behind the arm
 	bounceInside = 0.25 // of the picture's width from its sides: who bats nearer to them is not who is filmed
 )
 
@@ -52,6 +54,13 @@ func newAir(arcs []arc) air {
 	return a
 }
 
+// unbounced are the flights that did not come from a bounce.
+func (a air) unbounced() []arc {
+	return slices.DeleteFunc(slices.Clone(a.arcs), func(f arc) bool {
+		return slices.ContainsFunc(a.bounces, func(b bounce) bool { return b.out == f })
+	})
+}
+
 // bouncesOf lists those bounces of which a group has a flight, the
 // clearest of each ball, ascending.
 func bouncesOf(group []arc, all []bounce) []bounce {
@@ -77,13 +86,18 @@ func bouncesOf(group []arc, all []bounce) []bounce {
 func (b *bounce) of(group []arc) bool {
 	i := sort.Search(len(group), func(i int) bool { return group[i].to.t > b.in.to.t-bounceEarly })
 	for ; i < len(group) && group[i].to.t < b.out.to.t+wayApart; i++ {
-		a := &group[i]
-		if math.Abs(b.in.to.t-a.to.t) < bounceEarly && b.in.along(*a) > wayTurn ||
-			math.Abs(b.out.from.t-a.from.t) < bounceEarly && b.out.along(*a) > wayTurn {
+		if b.has(group[i]) {
 			return true
 		}
 	}
 	return false
+}
+
+// has says whether one of a bounce's two flights is the given one, or one of the same
+// ball beside it.
+func (b *bounce) has(a arc) bool {
+	return math.Abs(b.in.to.t-a.to.t) < bounceEarly && b.in.along(a) > wayTurn ||
+		math.Abs(b.out.from.t-a.from.t) < bounceEarly && b.out.along(a) > wayTurn
 }
 
 // at is when the ball touched the ground, s: halfway between both flights.
@@ -124,13 +138,27 @@ func (s *session) bounceWorth(list []bounce) float64 {
 	return (1 + float64(min(len(list), bounceSays))) * max(sum, bounceEdge)
 }
 
+// nextNets says whether balls that bounce are the next net's: who films from behind an
+// arm points the camera at the batter. Nobody's word is outdone by it.
+func (s *session) nextNets(list []bounce) bool {
+	if len(list) < bounceTells || !steep(list) || len(s.saidAnchors()) > 0 {
+		return false
+	}
+	ends := make([]float64, len(list))
+	for i, b := range list {
+		ends[i] = b.out.to.x
+	}
+	wide, _ := eyeSize(s.probe.Width, s.probe.Height)
+	return math.Abs(middle(ends)-float64(wide)/2) > bounceAside
+}
+
 // steep says whether balls go up the picture rather than across it once they
 // have bounced, as they do from behind the arm.
 func steep(list []bounce) bool {
-	across := 0.0
+	sum := 0.0
 	for i := range list {
 		dx, _ := list[i].out.direction()
-		across += math.Abs(dx)
+		sum += math.Abs(dx)
 	}
-	return across < bounceAcross*float64(len(list))
+	return sum < bounceAcross*float64(len(list))
 }

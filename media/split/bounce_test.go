@@ -262,3 +262,18 @@ func TestASureWayOutweighsSounds(t *testing.T) {
 	assert.InDelta(t, 0, (&session{learnt: 10, silence: 3}).weigh(left, false)+3-(&session{learnt: 10}).weigh(left, false), 1e-9, "silence counts in full without a way")
 	assert.Greater(t, weigh(0, left, false), 0.0, "what was seen to come need not be heard")
 }
+
+// TestWhatGoesAwayFromTheCameraBounces has a ball seen from halfway round, which looks
+// slower and slower: beyond the bounce it has a third of its speed in the mean, though
+// at the bounce it goes on much as it came. It was not struck there.
+func TestWhatGoesAwayFromTheCameraBounces(t *testing.T) {
+	in := thrown(0, 250, 70, -300, 60, 0, 0, 0.3)
+	in.endX = -170
+	out := thrown(in.to.t+0.04, in.to.x-6, in.to.y, -90, -60, 0, 0, 0.3)
+	w := &way{}
+	w.aim(-1, 0)
+	assert.True(t, w.bounces(in, out))
+	assert.Equal(t, []arc{in}, newAir([]arc{in, out}).unbounced())
+	back := thrown(in.to.t+0.04, in.to.x-6, in.to.y, 90, -60, 0, 0, 0.3)
+	assert.False(t, w.bounces(in, back), "what comes back was struck")
+}

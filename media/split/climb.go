@@ -3,7 +3,6 @@ package split
 import (
 	"math"
 	"slices"
-	"sort"
 )
 
 // From behind the arm balls come down the picture, and go up it once they have
@@ -14,6 +13,7 @@ const (
 	climbFalls = 0.3  // s at most for which a ball may be lost before the bounce
 	climbReach = 0.2  // s by which a passing may be mistaken: how far a ball has come is hard to tell
 	climbFar   = 0.5  // s from which it is another's
+	climbShort = 8.0  // pixels above where balls bounce: what ends higher has not
 	climbPiece = 0.3  // s between two sightings of one ball's beginning
 	climbPace  = 1.7  // times faster or slower
 	climbMeet  = 0.35 // of the places where flights up are lost, that is where the bat is
@@ -35,7 +35,8 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 		p := &passes[i]
 		j := slices.IndexFunc(list, func(b bounce) bool { return p.at-b.in.to.t > -bounceEarly && p.at-b.in.to.t < bounceLong })
 		if j >= 0 {
-			in := list[j].in
+			in, out := list[j].in, list[j].out
+			p.ground = &ground{(in.to.y + out.from.y) / 2, list[j].at()}
 			p.release = min(p.release, in.from.t)
 			p.length += in.length()
 			delays = append(delays, p.at-in.to.t)
@@ -63,24 +64,27 @@ func inTime(passes []pass, took []float64) {
 			p.at = min(max(p.release+usual, p.came.to.t), p.came.to.t+climbFalls+bounceLong)
 		}
 	}
-	sort.SliceStable(passes, func(i, j int) bool { return passes[i].at < passes[j].at })
+	inOrder(passes)
 }
 
 // fallen adds to passes the balls that were only seen to fall, the longest flight
 // of each.
 func fallen(passes []pass, falls []arc, list []bounce, delay float64) []pass {
-	mass, pace, ground := make([]float64, len(list)), make([]float64, len(list)), make([]float64, len(list))
+	mass, pace, low := make([]float64, len(list)), make([]float64, len(list)), make([]float64, len(list))
 	for i, b := range list {
-		mass[i], pace[i], ground[i] = b.in.mass, math.Hypot(b.in.vx, b.in.vy), b.in.to.y
+		mass[i], pace[i], low[i] = b.in.mass, math.Hypot(b.in.vx, b.in.vy), b.in.to.y
 	}
-	usualMass, usualPace, usualGround := middle(mass), middle(pace), middle(ground)
+	usualMass, usualPace, usualGround := middle(mass), middle(pace), middle(low)
 	seen := len(passes)
 	for _, a := range falls {
 		if a.endY < bounceFalls || !nearly(wayMass, a.mass, usualMass) || !nearly(climbPace, math.Hypot(a.vx, a.vy), usualPace) {
 			continue
 		}
 		left := min(max((usualGround-a.to.y)/max(a.endY, bounceFalls), 0), climbFalls)
-		p := pass{came: a, at: a.to.t + left + delay, release: a.from.t, length: a.length(), fell: true}
+		p := pass{came: a, at: a.to.t + left + delay, release: a.from.t, length: a.length(), fell: true, ground: &ground{a.to.y, a.to.t}}
+		if len(low) >= meetLeast && a.to.y < slices.Min(low)-climbShort { // it was lost in the air
+			p.ground = &ground{usualGround, a.to.t + left}
+		}
 		same := slices.IndexFunc(passes, func(o pass) bool { return math.Abs(o.at-p.at) < wayApart })
 		switch {
 		case same < 0:
@@ -89,7 +93,7 @@ func fallen(passes []pass, falls []arc, list []bounce, delay float64) []pass {
 			passes[same] = p
 		}
 	}
-	sort.SliceStable(passes, func(i, j int) bool { return passes[i].at < passes[j].at })
+	inOrder(passes)
 	return passes
 }
 

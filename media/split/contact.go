@@ -13,7 +13,6 @@ import (
 const (
 	fastestBefore = 0.02 // s
 	swingReach    = 0.25 // s around where contact is expected in which a swing is looked for,
-	swingNear     = 0.12 // and around where the session's swings have told how far off that is
 	swingCore     = 3    // steps around contact in which the shot's cells are counted
 	leftShare     = 0.4  // of the session's usual swing: less is no shot
 	turnReach     = 0.3  // s around where the pattern puts the contact
@@ -120,7 +119,9 @@ func (s *session) swings() {
 	for i, m := range s.moments {
 		if v := s.viewOf(m.at); m.chosen && v != nil {
 			if cells == nil {
-				cells = s.sight.shotCells(v.cells)
+				if cells = s.sight.shotCells(v.cells); s.way != nil && s.way.climbs {
+					s.way.atBat(cells, v.width)
+				}
 			}
 			at[i], size[i] = v.peak(cells, m.at, swingReach)
 			usual = append(usual, size[i])
@@ -131,9 +132,14 @@ func (s *session) swings() {
 	}
 	slices.Sort(usual)
 	least := leftShare * usual[len(usual)*3/4]
-	lag := 0.0
-	if s.way != nil && s.way.climbs {
-		lag = s.swingLag(cells)
+	seen := make([]*pass, len(s.moments))
+	if s.way != nil {
+		for i, m := range s.moments {
+			seen[i] = s.way.passAt(m.at)
+		}
+		if s.way.climbs {
+			s.overlay(s.way, cells)
+		}
 	}
 	for i := range s.moments {
 		m := &s.moments[i]
@@ -141,16 +147,10 @@ func (s *session) swings() {
 		if !m.chosen || v == nil {
 			continue
 		}
-		if s.way != nil {
-			if p := s.way.passAt(m.at); p != nil {
-				m.struck = p.turned || !p.onward && size[i] > least
-				if m.at = p.at; m.struck && s.way.climbs && !p.turned {
-					// Where balls fly away from the camera the swing tells better.
-					m.at, _ = v.peak(cells, p.at+lag, swingNear)
-					m.at += fastestBefore
-				}
-				continue
-			}
+		if p := seen[i]; p != nil {
+			m.struck = p.turned || !p.onward && size[i] > least
+			m.at = p.at
+			continue
 		}
 		switch what, when := v.meets(m.at, s.way != nil && s.way.warm); {
 		case what == turned:
@@ -159,31 +159,18 @@ func (s *session) swings() {
 			m.struck, m.at = true, at[i]+fastestBefore
 		}
 	}
-}
-
-// swingLag is by how much the session's swings come later than where its balls'
-// way puts the contact.
-func (s *session) swingLag(cells []float64) float64 {
-	var late []float64
-	for i := range s.moments {
-		m := &s.moments[i]
-		v := s.viewOf(m.at)
-		if !m.chosen || v == nil {
-			continue
-		}
-		if p := s.way.passAt(m.at); p != nil && !p.turned && !p.onward {
-			if at, size := v.peak(cells, p.at, swingReach); size > 0 {
-				late = append(late, at-p.at)
-			}
-		}
+	if s.way != nil {
+		inOrder(s.way.passes)
 	}
-	return middle(late)
 }
 
-// peak is when the weighted cells change most within reach of t, and how much. A change
-// seen between two pictures lies halfway between them.
-func (v *view) peak(weight []float64, t, reach float64) (at, size float64) {
-	var times, sums []float64
+// line is how much something changed at each of some times, ascending.
+type line struct{ times, values []float64 }
+
+// changes is how much the weighted cells change within reach of t. A change seen
+// between two pictures lies halfway between them.
+func (v *view) changes(weight []float64, t, reach float64) line {
+	var l line
 	for i := 1; i < len(v.times); i++ {
 		mid := (v.times[i] + v.times[i-1]) / 2
 		if math.Abs(mid-t) > reach || v.times[i]-v.times[i-1] > 0.1 {
@@ -196,8 +183,40 @@ func (v *view) peak(weight []float64, t, reach float64) (at, size float64) {
 			x := float64(v.rows[i*v.channels+c])
 			sum += w * x * x
 		}
-		times, sums = append(times, mid), append(sums, sum)
+		l.times, l.values = append(l.times, mid), append(l.values, sum)
 	}
+	return l
+}
+
+// even is a line smoothed, at most 1.
+func (l line) even() line {
+	out := line{times: l.times, values: make([]float64, len(l.values))}
+	top := 1e-9
+	for i := range l.values {
+		a, b := max(i-1, 0), min(i+1, len(l.values)-1)
+		out.values[i] = (l.values[a] + 2*l.values[i] + l.values[b]) / 4
+		top = max(top, out.values[i])
+	}
+	for i := range out.values {
+		out.values[i] /= top
+	}
+	return out
+}
+
+// at is a line's value at t, straight between its times; 0 beyond them.
+func (l line) at(t float64) float64 {
+	i := sort.SearchFloat64s(l.times, t)
+	if i == 0 || i == len(l.times) {
+		return 0
+	}
+	part := (t - l.times[i-1]) / (l.times[i] - l.times[i-1])
+	return l.values[i-1] + part*(l.values[i]-l.values[i-1])
+}
+
+// peak is when the weighted cells change most within reach of t, and how much.
+func (v *view) peak(weight []float64, t, reach float64) (at, size float64) {
+	l := v.changes(weight, t, reach)
+	times, sums := l.times, l.values
 	at = t
 	if len(sums) < 3 {
 		return at, 0

@@ -1,9 +1,6 @@
 package split
 
-import (
-	"math"
-	"sort"
-)
+import "math"
 
 // On their way in balls pass the place where the bat meets them, and it is from
 // there that those that are struck go. So the way and what goes from it tell the
@@ -95,5 +92,5 @@ func (w *way) addHits(all []arc) {
 		return
 	}
 	w.passes = append(w.passes, out...)
-	sort.SliceStable(w.passes, func(i, j int) bool { return w.passes[i].at < w.passes[j].at })
+	inOrder(w.passes)
 }

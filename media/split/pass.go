@@ -14,8 +14,14 @@ type pass struct {
 	fell    bool    // it was only seen to come down, before it bounced
 	turned  bool    // it went off another way: struck, at turn s
 	turn    float64
-	came    arc  // the last flight in which it came
-	gone    *arc // the flight that came next and went another way, nil if none did
+	ground  *ground // where it bounced, of a way that climbs; nil if that isn't told
+	came    arc     // the last flight in which it came
+	gone    *arc    // the flight that came next and went another way, nil if none did
+}
+
+// inOrder sorts passes by when they meet the batter.
+func inOrder(passes []pass) {
+	sort.SliceStable(passes, func(i, j int) bool { return passes[i].at < passes[j].at })
 }
 
 // onwards follows a flight over its bounce: the piece that begins where it ends
@@ -57,6 +63,9 @@ func (w *way) bounces(in, out arc) bool {
 	)
 	if w.ay != 0 || in.endY*out.vy >= 0 {
 		return false
+	}
+	if w.level(out) > 0 && in.bouncesInto(out) { // what goes away from the camera is slow over all of it
+		return true
 	}
 	came, gap := w.pace(in), out.from.t-in.to.t
 	if kept := w.level(out) / came; came <= 0 || kept < slower || kept > faster {
@@ -151,7 +160,7 @@ func (s *session) passes(w *way, flights []arc) []pass {
 	}
 	w.agree(out)
 	w.converge(out)
-	sort.SliceStable(out, func(i, j int) bool { return out[i].at < out[j].at })
+	inOrder(out)
 	return out
 }
 

@@ -51,9 +51,10 @@ func (s *session) reread(ctx context.Context, f Footage, progress func(float64))
 }
 
 // outdoes says whether a reading by ear is to be believed rather than another: if it
-// finds more balls, and the pictures tell them from other moments.
+// finds more balls, and the pictures tell them from other moments, or show them to fly
+// where most are seen to bounce.
 func (s *session) outdoes(other *session) bool {
-	return s.blank == 0 && s.likely() > other.likely()+rereadMore
+	return s.blank == 0 && (!s.mostBounce() || s.borneOut()) && s.likely() > other.likely()+rereadMore
 }
 
 // anew is a session of which nothing is learnt yet, with what was heard, all sounds

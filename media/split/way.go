@@ -117,7 +117,7 @@ func (s *session) speaksFor(w *way, anchors []anchor) float64 {
 func (s *session) wayBy(anchors []anchor, warm bool) *way {
 	f := s.comparable(warm)
 	place := s.findSource(f.arcs, anchors)
-	group, worth := s.leading(f, place, anchors)
+	group, worth, theirs := s.leading(f, place, anchors)
 	known, score := s.knownGroup(f, warm, anchors)
 	w := &way{warm: warm, worth: max(worth, score), known: score > worth}
 	if w.known {
@@ -130,39 +130,68 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 	case group == nil:
 		return nil
 	default:
-		w.group, w.flights = group, len(group)
+		w.group = group
 		s.lay(w, f, anchors)
+		w.flights = len(w.group)
+	}
+	if !w.known && (s.nextNets(w.bounced) || w.after(theirs)) {
+		return nil
 	}
 	s.weighWay(w, anchors)
 	return w
 }
 
+// after says whether most of a way's balls come just after these bounces: they are the
+// same balls, later on.
+func (w *way) after(list []bounce) bool {
+	n := 0
+	for _, p := range w.passes {
+		if slices.ContainsFunc(list, func(b bounce) bool { return p.at > b.at()-bounceEarly && p.at < b.at()+wayApart }) {
+			n++
+		}
+	}
+	return 2*n > len(w.passes)
+}
+
 // leading is the group of flights that is most likely the way in, and how much it
-// says; nil if there is none.
-func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, worth float64) {
+// says, nil if there is none; and the bounces of those that are the next nets'.
+func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, worth float64, theirs []bounce) {
 	for _, seed := range f.arcs {
 		group, score := s.follow(f, seed, anchors)
 		if score <= worth {
 			continue
 		}
-		n := len(bouncesOf(group, f.bounces))
+		list := bouncesOf(group, f.bounces)
+		if s.nextNets(list) {
+			theirs = append(theirs, list...)
+			continue
+		}
+		n := len(list)
 		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || looms(group) || place.aimed(f.arcs, group)) {
 			best, worth = group, score
 		}
 	}
-	return best, worth
+	return best, worth, theirs
 }
 
 // lay sets a way's direction, place and passes by its group.
 func (s *session) lay(w *way, f air, anchors []anchor) {
 	members := s.members(f, w.group)
 	list := bouncesOf(members, f.bounces)
+	if !w.known && !steep(list) {
+		if n := partNets(s.alongside(f, w.group)); n != nil && s.knowsNearest(n, anchors) {
+			w.group, list = n.balls(), n.near
+			members = n.ownOnly(s.members(f, w.group), f.bounces)
+		}
+	}
+	var struck []arc
 	if w.bounced = list; steep(list) {
 		s.climb(w, members, list, anchors)
 	} else {
+		struck = f.unbounced()
 		w.point(w.group)
 		w.aim(w.ux, w.uy)
-		w.meet = s.meeting(w, w.group, f.arcs, anchors)
+		w.meet = s.meeting(w, w.group, struck, anchors)
 		w.passes = s.passes(w, members)
 	}
 	for _, p := range w.passes {
@@ -171,7 +200,7 @@ func (s *session) lay(w *way, f air, anchors []anchor) {
 		}
 	}
 	if !w.climbs {
-		w.addHits(f.arcs)
+		w.addHits(struck)
 	}
 }
 

@@ -83,10 +83,17 @@ const (
 	flightUnlikely = -1.0 // log odds from which a ball was probably not seen on it,
 	flightTells    = 3.0  // and from which one surely was
 	flightMissed   = 3.0  // times as much it says against a bat's sound that none was
+	bounceMostly   = 0.4  // share of its balls from which they need not look alike
 )
 
 // wayTells says whether the balls' way is sure.
 func (s *session) wayTells() bool { return s.way != nil && len(s.way.bounced) >= bounceTells }
+
+// mostBounce says whether of the balls that were seen to come most were seen to bounce,
+// nearly.
+func (s *session) mostBounce() bool {
+	return s.wayTells() && float64(len(s.way.bounced)) >= bounceMostly*float64(len(s.way.passes))
+}
 
 // noShot is as much as no shot says against a ball that was not struck, in log
 // odds, and unstruckFlight by how much more it says that one was seen.
@@ -149,7 +156,10 @@ func (s *session) tooBlank(e *eye) float64 {
 	if f[feedPart].yes.n < blankLeast || f[feedPart].no.n < blankElse || s.stirred(nil) == nil {
 		return s.blank
 	}
-	alike := 1 - (f[feedPart].apart()+f[shotPart].apart())/blankBelow
+	alike := 0.0
+	if !s.mostBounce() { // what is seen to come and bounce is a ball, however differently it is met
+		alike = 1 - (f[feedPart].apart()+f[shotPart].apart())/blankBelow
+	}
 	beside := 0.0
 	if len(s.saidAnchors()) == 0 {
 		beside = 1 - s.inside(e)/insideLeast

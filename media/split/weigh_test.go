@@ -41,6 +41,27 @@ func TestWhoBatsAtThePicturesSides(t *testing.T) {
 	assert.Zero(t, told.tooBlank(e), "somebody said which balls are meant")
 }
 
+// TestBallsThatBounceNeedNotLookAlike has pictures that tell nothing of what was taken
+// for balls: that speaks against them, unless most of them were seen to bounce.
+func TestBallsThatBounceNeedNotLookAlike(t *testing.T) {
+	same := contrast{}
+	for i := range 10 {
+		same.yes.add(float64(i%2), 1)
+		same.no.add(float64(i%2), 1)
+	}
+	stirs := make(curve, 60)
+	stirs[30] = 1
+	blank := func(bounced int) float64 {
+		g := &grid{learnt: true}
+		s := &session{motion: stirs, sight: &sight{folds: []*grid{g, g, g, g}, fits: [2]contrast{same, same}}}
+		s.way = &way{passes: make([]pass, 10), bounced: make([]bounce, bounced)}
+		return s.tooBlank(newEye(1280, 720))
+	}
+	assert.InDelta(t, blankMost, blank(0), 1e-6)
+	assert.InDelta(t, blankMost, blank(3), 1e-6, "too few of them")
+	assert.Zero(t, blank(5))
+}
+
 // TestWhatAWayDoesNotShowCounts has balls that were seen to come and bats on whose way
 // nothing was seen: they are not taken for balls, but tell that the way hides some.
 func TestWhatAWayDoesNotShowCounts(t *testing.T) {

@@ -1,0 +1,106 @@
+package split
+
+import "math"
+
+// From behind the arm it is hard to see when a ball gets to the bat, but where it
+// bounced is seen well: the lower in the picture, the shorter it was pitched, and
+// the longer it still takes. How long is told by all balls together: by their
+// batter's swings, laid over each other, and by those that were seen to rise.
+const (
+	overlayLeast = 3      // balls whose bounce must be told
+	overlayLong  = 0.45   // s from the bounce to the bat at most, for the usual length
+	overlayStep  = 0.01   // s
+	overlayUsual = 0.18   // s for the usual length: 4 m at 90 km/h (common practice, no source),
+	overlayOff   = 0.12   // and by how much it differs
+	overlaySlope = 0.0165 // s a pixel of the picture's height that is usual,
+	overlayTimes = 0.5    // and the spread of its logarithm: cameras stand higher and lower (invented scenes)
+	overlayRise  = 0.05   // s by which what is seen to rise may be mistaken
+	swingBegins  = 0.04   // s before contact when most of the swing begins: how it goes on differs (invented scenes)
+	swingEdge    = 0.1    // s
+	swingStep    = 0.02
+	swingWide    = 40.0 // pixels from where the bat meets the ball in which the batter's swing is seen
+)
+
+// ground is where and when a ball touched it, or was lost just before.
+type ground struct{ y, at float64 }
+
+// rest is how long balls take from the bounce to the bat, s: usual where most bounce,
+// and slope for each pixel lower than that.
+type rest struct{ usual, slope, y float64 }
+
+// meets is when a ball meets the bat that touched the ground.
+func (r rest) meets(g ground) float64 {
+	return g.at + min(max(r.usual+r.slope*(g.y-r.y), 0), bounceLong)
+}
+
+// overlay sets when the balls of a way that climbs meet the bat. The passes stay where
+// they are, in order or not.
+func (s *session) overlay(w *way, cells []float64) {
+	var balls []*pass
+	var swings []line
+	var low []float64
+	rose := 0 // balls; where few are seen to, the place where they are lost is not the bat's
+	for i := range w.passes {
+		p := &w.passes[i]
+		if p.ground == nil {
+			continue
+		}
+		if v := s.viewOf(p.at); v != nil {
+			balls, low = append(balls, p), append(low, p.ground.y)
+			swings = append(swings, v.changes(cells, p.ground.at+overlayLong/2, overlayLong).even())
+			if !p.fell {
+				rose++
+			}
+		}
+	}
+	if len(balls) < overlayLeast {
+		return
+	}
+	r := rest{y: middle(low)}
+	best, top := r, math.Inf(-1)
+	for i := 0; float64(i)*overlayStep <= overlayLong; i++ {
+		r.usual = float64(i) * overlayStep
+		for j := -15; j <= 15; j++ {
+			k := float64(j) / 10
+			r.slope = overlaySlope * math.Exp(k*overlayTimes)
+			off := (r.usual - overlayUsual) / overlayOff
+			sum := -(k*k + off*off) / 2
+			for i, p := range balls {
+				at := r.meets(*p.ground)
+				sum += swings[i].rise(at - swingBegins)
+				if !p.fell && rose >= meetLeast {
+					off := (at - p.at) / overlayRise
+					sum += math.Exp(-off * off / 2)
+				}
+			}
+			if sum > top {
+				best, top = r, sum
+			}
+		}
+	}
+	for _, p := range balls {
+		if !p.turned {
+			p.at = best.meets(*p.ground)
+		}
+	}
+}
+
+// atBat leaves of the weights of a picture's cells those near where the bat meets
+// the ball: in front of the camera a bowler moves much more than a far batter.
+func (w *way) atBat(cells []float64, wide float64) {
+	x, y := w.spot(w.meet)
+	across := int(wide) / cellSide
+	for c := range cells {
+		off := math.Hypot((float64(c%across)+0.5)*cellSide-x, (float64(c/across)+0.5)*cellSide-y) / swingWide
+		cells[c] *= max(1-off*off, 0)
+	}
+}
+
+// rise is how much more changes just after t than just before.
+func (l line) rise(t float64) float64 {
+	var sum float64
+	for d := swingStep / 2; d < swingEdge; d += swingStep {
+		sum += l.at(t+d) - l.at(t-d)
+	}
+	return sum * swingStep / swingEdge
+}
