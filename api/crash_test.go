@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -66,23 +67,57 @@ func (c caller) beginAgain(name string, size int) string {
 	return ""
 }
 
-// breaking sends bytes and lets the connection break before all are there.
-func (u *uploading) breaking(from, until int) {
-	r, w := io.Pipe()
-	request, err := http.NewRequestWithContext(u.t.Context(), http.MethodPatch, u.http.URL+u.at, r)
+// sending is a request that sends the rest of the file as it is read.
+func (u *uploading) sending(from int, rest io.Reader) *http.Request {
+	request, err := http.NewRequestWithContext(u.t.Context(), http.MethodPatch, u.http.URL+u.at, rest)
 	require.NoError(u.t, err)
 	request.ContentLength = int64(len(u.content) - from)
 	request.Header.Set("Tus-Resumable", "1.0.0")
 	request.Header.Set("Upload-Offset", strconv.Itoa(from))
 	request.Header.Set("Content-Type", "application/offset+octet-stream")
+	return request
+}
+
+// breaking sends bytes and lets the connection break before all are there.
+func (u *uploading) breaking(from, until int) {
+	r, w := io.Pipe()
 	go func() {
 		_, _ = w.Write(u.content[from:until])
 		_ = w.CloseWithError(errors.New("the train went into a tunnel"))
 	}()
-	response, err := u.coach.client.Do(request)
+	response, err := u.coach.client.Do(u.sending(from, r))
 	if err == nil {
 		_ = response.Body.Close()
 	}
+}
+
+// TestAnUploadTakenOverGoesOn has a request that falls silent, and the client ask anew
+// how far the upload is: the first is told to go on from what came, as a late one is
+// that takes over what goes well.
+func TestAnUploadTakenOverGoesOn(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t).fill()
+	content := []byte("off drive")
+	u := &uploading{w, w.coach.beginAgain("net.mp4", len(content)), content}
+	rest, body := io.Pipe()
+	status := make(chan int, 1)
+	request := u.sending(0, rest)
+	go func() {
+		response, err := u.coach.client.Do(request)
+		if err != nil {
+			status <- 0
+			return
+		}
+		_ = response.Body.Close()
+		status <- response.StatusCode
+	}()
+	_, err := body.Write(content[:3])
+	require.NoError(t, err)
+	// The bytes may still be on their way when the client asks; then nothing was taken over yet.
+	require.Eventually(t, func() bool { return u.offset() == 3 }, 10*time.Second, 10*time.Millisecond)
+	require.Equal(t, http.StatusLocked, <-status)
+	require.NoError(t, body.Close())
+	u.coach.patch(u.at, 3, string(content[3:])).is(http.StatusNoContent)
 }
 
 // TestUploadsUnderCrashes sends files in random parts over connections that
@@ -123,13 +158,13 @@ func TestUploadsUnderCrashes(t *testing.T) {
 			}
 		}
 		away.Store(false)
-		// A broken request may reach the server after the question how far it is; then the answer was too small, and
-		// the client asks again.
+		// A broken request may reach the server after the question how far it is; then the answer was too small, or
+		// it takes over what comes next, and the client asks again.
 		for at := u.offset(); at < len(content); at = u.offset() {
 			if at < 0 {
 				continue
 			}
-			require.Contains(rt, []int{http.StatusNoContent, http.StatusConflict, http.StatusServiceUnavailable}, u.coach.patch(u.at, at, string(content[at:])).status)
+			require.Contains(rt, []int{http.StatusNoContent, http.StatusConflict, http.StatusLocked, http.StatusServiceUnavailable}, u.coach.patch(u.at, at, string(content[at:])).status)
 		}
 		u.coach.patch(u.at, len(content), "").is(http.StatusNoContent)
 		require.Equal(rt, tagging.UploadLanded, w.upload(u.at).State)

@@ -147,6 +147,9 @@ func (u *uploads) pass(c echo.Context) error {
 		return nil
 	}
 	code, _, _ := strings.Cut(string(w.body), ":")
+	if code == "ERR_UPLOAD_INTERRUPTED" {
+		w.status = http.StatusLocked // at tusd's 400 clients give up, though it may be their own broken request that came late
+	}
 	detail := cmp.Or(tusRefusals[code], refusals[w.status])
 	if detail == "" && w.status >= http.StatusInternalServerError {
 		return fault.Wrap(errors.New(string(w.body)), fault.Internal, "api.uploads", "")
@@ -165,7 +168,7 @@ var tusRefusals = map[string]string{
 	"ERR_UPLOAD_NOT_FOUND":      "There is no such upload. Begin it again.",
 	"ERR_UPLOAD_LOCKED":         "Another connection is sending this file. Wait until it ends.",
 	"ERR_LOCK_TIMEOUT":          "Another connection is sending this file. Wait until it ends.",
-	"ERR_UPLOAD_INTERRUPTED":    "Another connection took this upload over.",
+	"ERR_UPLOAD_INTERRUPTED":    "Another connection took this upload over. What came is kept; go on from there.",
 	"ERR_UNEXPECTED_EOF":        "The connection broke. What came is kept; go on from there.",
 	"ERR_READ_TIMEOUT":          "The connection fell silent. What came is kept; go on from there.",
 	"ERR_CONNECTION_RESET":      "The connection broke. What came is kept; go on from there.",
