@@ -11,7 +11,6 @@ import (
 	"strconv"
 	"sync/atomic"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -67,11 +66,11 @@ func (c caller) beginAgain(name string, size int) string {
 	return ""
 }
 
-// sending is a request that sends the rest of the file as it is read.
-func (u *uploading) sending(from int, rest io.Reader) *http.Request {
-	request, err := http.NewRequestWithContext(u.t.Context(), http.MethodPatch, u.http.URL+u.at, rest)
-	require.NoError(u.t, err)
-	request.ContentLength = int64(len(u.content) - from)
+// sending is a request that sends the rest of a file of so many bytes as it is read.
+func (w *world) sending(at string, from, size int, rest io.Reader) *http.Request {
+	request, err := http.NewRequestWithContext(w.t.Context(), http.MethodPatch, w.http.URL+at, rest)
+	require.NoError(w.t, err)
+	request.ContentLength = int64(size - from)
 	request.Header.Set("Tus-Resumable", "1.0.0")
 	request.Header.Set("Upload-Offset", strconv.Itoa(from))
 	request.Header.Set("Content-Type", "application/offset+octet-stream")
@@ -85,39 +84,10 @@ func (u *uploading) breaking(from, until int) {
 		_, _ = w.Write(u.content[from:until])
 		_ = w.CloseWithError(errors.New("the train went into a tunnel"))
 	}()
-	response, err := u.coach.client.Do(u.sending(from, r))
+	response, err := u.coach.client.Do(u.sending(u.at, from, len(u.content), r))
 	if err == nil {
 		_ = response.Body.Close()
 	}
-}
-
-// TestAnUploadTakenOverGoesOn has a request that falls silent, and the client ask anew
-// how far the upload is: the first is told to go on from what came, as a late one is
-// that takes over what goes well.
-func TestAnUploadTakenOverGoesOn(t *testing.T) {
-	t.Parallel()
-	w := newWorld(t).fill()
-	content := []byte("off drive")
-	u := &uploading{w, w.coach.beginAgain("net.mp4", len(content)), content}
-	rest, body := io.Pipe()
-	status := make(chan int, 1)
-	request := u.sending(0, rest)
-	go func() {
-		response, err := u.coach.client.Do(request)
-		if err != nil {
-			status <- 0
-			return
-		}
-		_ = response.Body.Close()
-		status <- response.StatusCode
-	}()
-	_, err := body.Write(content[:3])
-	require.NoError(t, err)
-	// The bytes may still be on their way when the client asks; then nothing was taken over yet.
-	require.Eventually(t, func() bool { return u.offset() == 3 }, 10*time.Second, 10*time.Millisecond)
-	require.Equal(t, http.StatusLocked, <-status)
-	require.NoError(t, body.Close())
-	u.coach.patch(u.at, 3, string(content[3:])).is(http.StatusNoContent)
 }
 
 // TestUploadsUnderCrashes sends files in random parts over connections that

@@ -152,6 +152,21 @@ func (s *session) nextNets(list []bounce) bool {
 	return math.Abs(middle(ends)-float64(wide)/2) > bounceAside
 }
 
+// after says whether most of a way's balls come just after these bounces: they are the
+// same balls, later on.
+func (w *way) after(bounces map[bounce]bool) bool {
+	n := 0
+	for _, p := range w.passes {
+		for b := range bounces {
+			if p.at > b.at()-bounceEarly && p.at < b.at()+wayApart {
+				n++
+				break
+			}
+		}
+	}
+	return 2*n > len(w.passes)
+}
+
 // steep says whether balls go up the picture rather than across it once they
 // have bounced, as they do from behind the arm.
 func steep(list []bounce) bool {

@@ -107,7 +107,12 @@ func seenBy(c pinhole, balls []delivery) *session {
 	for _, d := range balls {
 		arcs = append(arcs, d.seen(c)...)
 	}
-	return &session{seconds: 70, views: views{{from: 0, to: 70, width: 256, height: 144, grey: newAir(arcs)}}}
+	return &session{seconds: 70, views: views{{from: 0, to: 70, width: 256, height: 144, grey: inAir(arcs)}}}
+}
+
+// inAir is what flew, in whatever order it is given.
+func inAir(arcs []arc) air {
+	return newAir(slices.SortedFunc(slices.Values(arcs), func(a, b arc) int { return cmp.Compare(a.to.t, b.to.t) }))
 }
 
 func TestBouncesAreSeenFromAnySide(t *testing.T) {
@@ -169,7 +174,7 @@ func TestOwnNetBeforeTheNext(t *testing.T) {
 		all = append(all, delivery{y: 1, speed: 30, down: 3, at: at}.seen(next)...)
 	}
 	ours, theirs := s.views[0].grey.bounces, newAir(all).bounces
-	s.views[0].grey = newAir(slices.SortedFunc(slices.Values(append(all, s.views[0].grey.arcs...)), func(a, b arc) int { return cmp.Compare(a.to.t, b.to.t) }))
+	s.views[0].grey = inAir(append(all, s.views[0].grey.arcs...))
 	assert.Less(t, s.bounceWorth(theirs), s.bounceWorth(ours)/2, "half out of the picture")
 	w := s.learnWay(nil)
 	require.NotNil(t, w)

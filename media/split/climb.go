@@ -35,8 +35,9 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 		p := &passes[i]
 		j := slices.IndexFunc(list, func(b bounce) bool { return p.at-b.in.to.t > -bounceEarly && p.at-b.in.to.t < bounceLong })
 		if j >= 0 {
-			in, out := list[j].in, list[j].out
-			p.ground = &ground{(in.to.y + out.from.y) / 2, list[j].at()}
+			in := list[j].in
+			_, y := list[j].touch()
+			p.ground = &ground{y, list[j].at()}
 			p.release = min(p.release, in.from.t)
 			p.length += in.length()
 			delays = append(delays, p.at-in.to.t)

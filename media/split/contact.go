@@ -193,14 +193,18 @@ func (l line) even() line {
 	out := line{times: l.times, values: make([]float64, len(l.values))}
 	top := 1e-9
 	for i := range l.values {
-		a, b := max(i-1, 0), min(i+1, len(l.values)-1)
-		out.values[i] = (l.values[a] + 2*l.values[i] + l.values[b]) / 4
+		out.values[i] = l.around(i)
 		top = max(top, out.values[i])
 	}
 	for i := range out.values {
 		out.values[i] /= top
 	}
 	return out
+}
+
+// around is a line's i-th value with those beside it.
+func (l line) around(i int) float64 {
+	return (l.values[max(i-1, 0)] + 2*l.values[i] + l.values[min(i+1, len(l.values)-1)]) / 4
 }
 
 // at is a line's value at t, straight between its times; 0 beyond them.
@@ -223,9 +227,8 @@ func (v *view) peak(weight []float64, t, reach float64) (at, size float64) {
 	}
 	best := 0.0
 	for i := 1; i < len(sums)-1; i++ {
-		near := (sums[i-1] + 2*sums[i] + sums[i+1]) / 4
 		// Of two peaks the one nearer to t is believed.
-		near *= 1 - math.Abs(times[i]-t)
+		near := l.around(i) * (1 - math.Abs(times[i]-t))
 		if near > best {
 			best, size = near, near
 			at = times[i]

@@ -26,10 +26,10 @@ type nets struct {
 }
 
 // alongside are the bounces of balls that come as a group does, in whichever net.
-func (s *session) alongside(f air, group []arc) []bounce {
+func (a air) alongside(group []arc) []bounce {
 	w := &way{}
 	w.point(group)
-	return slices.DeleteFunc(slices.Clone(f.bounces), func(b bounce) bool { return w.toward(b.in) < wayTurn })
+	return slices.DeleteFunc(slices.Clone(a.bounces), func(b bounce) bool { return w.toward(b.in) < wayTurn })
 }
 
 // low is how low in the picture a bounce lies, on a ground that leans.

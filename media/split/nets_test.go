@@ -1,7 +1,6 @@
 package split
 
 import (
-	"cmp"
 	"slices"
 	"testing"
 
@@ -11,7 +10,7 @@ import (
 
 // besideEachOther are two nets 4 m apart (common practice, no source) seen from the
 // side: the balls of the near one, and those of the far one between them.
-func besideEachOther(c pinhole) (near, far []delivery) {
+func besideEachOther() (near, far []delivery) {
 	near = over()
 	for i := range 12 {
 		k := float64(i)
@@ -23,10 +22,8 @@ func besideEachOther(c pinhole) (near, far []delivery) {
 // TestTheNearestNetIsFilmed has twice as many balls in the next net, seen in full
 // behind one's own: those that bounce on the nearest ground are the session's.
 func TestTheNearestNetIsFilmed(t *testing.T) {
-	near, far := besideEachOther(sideOn)
+	near, far := besideEachOther()
 	s := seenBy(sideOn, append(slices.Clone(near), far...))
-	a := &s.views[0].grey
-	*a = newAir(slices.SortedFunc(slices.Values(a.arcs), func(x, y arc) int { return cmp.Compare(x.to.t, y.to.t) }))
 	w := s.learnWay(nil)
 	require.NotNil(t, w)
 	require.Len(t, w.passes, len(near))
@@ -60,10 +57,9 @@ func TestOneGroundIsNotTwo(t *testing.T) {
 // TestThroughTheNextNet looks through the next net at one's own: where the bats of the
 // farther one are heard, its balls are not thrown out.
 func TestThroughTheNextNet(t *testing.T) {
-	near, far := besideEachOther(sideOn)
+	near, far := besideEachOther()
 	s := seenBy(sideOn, append(slices.Clone(near), far...))
-	list := newAir(slices.SortedFunc(slices.Values(s.views[0].grey.arcs), func(x, y arc) int { return cmp.Compare(x.to.t, y.to.t) })).bounces
-	n := partNets(list)
+	n := partNets(s.views[0].grey.bounces)
 	require.NotNil(t, n)
 	var heard []anchor
 	for _, d := range far {

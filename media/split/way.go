@@ -141,21 +141,10 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 	return w
 }
 
-// after says whether most of a way's balls come just after these bounces: they are the
-// same balls, later on.
-func (w *way) after(list []bounce) bool {
-	n := 0
-	for _, p := range w.passes {
-		if slices.ContainsFunc(list, func(b bounce) bool { return p.at > b.at()-bounceEarly && p.at < b.at()+wayApart }) {
-			n++
-		}
-	}
-	return 2*n > len(w.passes)
-}
-
 // leading is the group of flights that is most likely the way in, and how much it
 // says, nil if there is none; and the bounces of those that are the next nets'.
-func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, worth float64, theirs []bounce) {
+func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, worth float64, theirs map[bounce]bool) {
+	theirs = map[bounce]bool{} // many seeds lead to the same
 	for _, seed := range f.arcs {
 		group, score := s.follow(f, seed, anchors)
 		if score <= worth {
@@ -163,7 +152,9 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 		}
 		list := bouncesOf(group, f.bounces)
 		if s.nextNets(list) {
-			theirs = append(theirs, list...)
+			for _, b := range list {
+				theirs[b] = true
+			}
 			continue
 		}
 		n := len(list)
@@ -179,7 +170,7 @@ func (s *session) lay(w *way, f air, anchors []anchor) {
 	members := s.members(f, w.group)
 	list := bouncesOf(members, f.bounces)
 	if !w.known && !steep(list) {
-		if n := partNets(s.alongside(f, w.group)); n != nil && s.knowsNearest(n, anchors) {
+		if n := partNets(f.alongside(w.group)); n != nil && s.knowsNearest(n, anchors) {
 			w.group, list = n.balls(), n.near
 			members = n.ownOnly(s.members(f, w.group), f.bounces)
 		}
