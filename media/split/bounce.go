@@ -42,7 +42,7 @@ type air struct {
 func newAir(arcs []arc) air {
 	a := air{arcs: arcs}
 	for _, in := range arcs {
-		if in.endY < bounceFalls || in.rough > wayRough || in.length() < bounceLength {
+		if in.endY < bounceFalls || !in.smooth() || in.length() < bounceLength {
 			continue
 		}
 		for _, out := range arcs[sort.Search(len(arcs), func(i int) bool { return arcs[i].to.t > in.to.t }):] {
@@ -54,10 +54,12 @@ func newAir(arcs []arc) air {
 	return a
 }
 
-// unbounced are the flights that did not come from a bounce.
-func (a air) unbounced() []arc {
+// unbounced are the flights that did not come from a bounce, nor look like what
+// a way's balls became in theirs.
+func (a air) unbounced(ways []bounce) []arc {
 	return slices.DeleteFunc(slices.Clone(a.arcs), func(f arc) bool {
-		return slices.ContainsFunc(a.bounces, func(b bounce) bool { return b.out == f })
+		return slices.ContainsFunc(a.bounces, func(b bounce) bool { return b.out == f }) ||
+			slices.ContainsFunc(ways, func(b bounce) bool { return b.out.like(f) })
 	})
 }
 

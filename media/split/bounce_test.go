@@ -278,7 +278,7 @@ func TestWhatGoesAwayFromTheCameraBounces(t *testing.T) {
 	w := &way{}
 	w.aim(-1, 0)
 	assert.True(t, w.bounces(in, out))
-	assert.Equal(t, []arc{in}, newAir([]arc{in, out}).unbounced())
+	assert.Equal(t, []arc{in}, newAir([]arc{in, out}).unbounced(nil))
 	back := thrown(in.to.t+0.04, in.to.x-6, in.to.y, 90, -60, 0, 0, 0.3)
 	assert.False(t, w.bounces(in, back), "what comes back was struck")
 }

@@ -1,6 +1,7 @@
 package split
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -14,6 +15,7 @@ const (
 	climbReach = 0.2  // s by which a passing may be mistaken: how far a ball has come is hard to tell
 	climbFar   = 0.5  // s from which it is another's
 	climbShort = 8.0  // pixels above where balls bounce: what ends higher has not
+	climbFoot  = 4.0  // pixels above or below where balls bounce from which another may rise
 	climbPiece = 0.3  // s between two sightings of one ball's beginning
 	climbPace  = 1.7  // times faster or slower
 	climbMeet  = 0.35 // of the places where flights up are lost, that is where the bat is
@@ -29,6 +31,9 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 	w.point(climbs)
 	w.ax, w.ay, w.climbs = w.ux, w.uy, true
 	w.meet = s.meeting(w, climbs, nil, anchors)
+	rises := s.rises(w, list)
+	climbs = append(climbs, rises...)
+	slices.SortFunc(climbs, func(a, b arc) int { return cmp.Compare(a.to.t, b.to.t) })
 	passes := s.passes(w, climbs)
 	var delays, took []float64
 	for i := range passes {
@@ -42,6 +47,8 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 			p.length += in.length()
 			delays = append(delays, p.at-in.to.t)
 			took = append(took, p.at-p.release)
+		} else if k := slices.IndexFunc(rises, func(a arc) bool { return a.from.t == p.release }); k >= 0 {
+			p.ground, p.release = &ground{rises[k].from.y, p.release}, -1
 		}
 	}
 	delay := climbUsual
@@ -90,6 +97,8 @@ func fallen(passes []pass, falls []arc, list []bounce, delay float64) []pass {
 		switch {
 		case same < 0:
 			passes = append(passes, p)
+		case same < seen && passes[same].release < 0:
+			passes[same].release = p.release
 		case same >= seen && math.Abs(passes[same].release-p.release) < climbPiece && p.length > passes[same].length:
 			passes[same] = p
 		}
@@ -114,4 +123,41 @@ func (w *way) meets(a arc) float64 {
 		}
 	}
 	return a.to.t + min(max(left/pace, -0.6), 0.6)
+}
+
+// rises lists the flights that go up from the ground as balls do after a bounce, one a
+// ball, where it was not seen to come down: one that is bowled along the camera's line
+// hardly moves in the picture until then.
+func (s *session) rises(w *way, list []bounce) []arc {
+	if len(list) < bounceTells {
+		return nil
+	}
+	top, low := math.Inf(1), math.Inf(-1)
+	for _, b := range list {
+		_, y := b.touch()
+		top, low = min(top, y), max(low, y)
+	}
+	var out []arc
+	for _, warm := range [...]bool{w.warm, !w.warm} {
+		for _, a := range s.comparable(warm).arcs {
+			if a.begY > -bounceRises || a.from.y < top-climbFoot || a.from.y > low+climbFoot {
+				continue
+			}
+			alike := 0
+			for _, b := range list {
+				if warm != w.warm { // how large it is can't be compared
+					b.out.mass = a.mass
+				}
+				if b.out.like(a) {
+					alike++
+				}
+			}
+			near := func(t float64) bool { return math.Abs(t-a.from.t) < wayApart }
+			if 2*alike > len(list) && !slices.ContainsFunc(list, func(b bounce) bool { return near(b.at()) }) &&
+				!slices.ContainsFunc(out, func(o arc) bool { return near(o.from.t) }) {
+				out = append(out, a)
+			}
+		}
+	}
+	return out
 }

@@ -228,6 +228,10 @@ func (fl *flight) way() int {
 	return int(math.Round(turn*flightWays)) % flightWays
 }
 
+// smooth says whether a flight follows a smooth curve. One that lasts gets
+// ever farther away or nearer, by which it is no parabola in the picture.
+func (a arc) smooth() bool { return a.rough <= wayRough*max((a.to.t-a.from.t)/roughTime, 1) }
+
 // length is how far a flight goes, in pixels.
 func (a arc) length() float64 { return math.Hypot(a.to.x-a.from.x, a.to.y-a.from.y) }
 

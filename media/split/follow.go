@@ -15,7 +15,7 @@ func (s *session) comparable(warm bool) air {
 	for _, v := range s.views {
 		seen := v.air(warm)
 		for _, a := range seen.arcs {
-			if a.to.t-a.from.t >= wayTime && a.to.t-a.from.t <= wayLast && a.rough <= wayRough && a.mass > 0 {
+			if a.to.t-a.from.t >= wayTime && a.to.t-a.from.t <= wayLast && a.smooth() && a.mass > 0 {
 				all = append(all, a)
 			}
 		}

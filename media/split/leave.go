@@ -108,6 +108,18 @@ func (w *way) converge(passes []pass) {
 	}
 }
 
+// leaveShare is the share of balls that are seen to go, had there been one more that
+// was not: a few balls of which most are seen to go say little of the others.
+func leaveShare(passes []pass) float64 {
+	n := 0
+	for _, p := range passes {
+		if p.gone != nil {
+			n++
+		}
+	}
+	return float64(n) / float64(len(passes)+1)
+}
+
 // comeFrom is the place that flights, drawn back, miss least, by least squares,
 // and how much their directions differ, 0 to 0.25; it is no place if they
 // hardly do.

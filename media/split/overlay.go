@@ -14,7 +14,8 @@ const (
 	overlayOff   = 0.12   // and by how much it differs
 	overlaySlope = 0.0165 // s a pixel of the picture's height that is usual,
 	overlayTimes = 0.5    // and the spread of its logarithm: cameras stand higher and lower (invented scenes)
-	overlayRise  = 0.05   // s by which what is seen to rise may be mistaken
+	overlayRise  = 0.05   // s by which what is seen to rise may be mistaken,
+	overlayRose  = 2.0    // and as many swings as it says
 	swingBegins  = 0.04   // s before contact when most of the swing begins: how it goes on differs (invented scenes)
 	swingEdge    = 0.1    // s
 	swingStep    = 0.02
@@ -70,7 +71,7 @@ func (s *session) overlay(w *way, cells []float64) {
 				sum += swings[i].rise(at - swingBegins)
 				if !p.fell && rose >= meetLeast {
 					off := (at - p.at) / overlayRise
-					sum += math.Exp(-off * off / 2)
+					sum += overlayRose * math.Exp(-off*off/2)
 				}
 			}
 			if sum > top {

@@ -26,6 +26,7 @@ const (
 	wayMass     = 3.0  // times larger or smaller
 	wayAlike    = 1.8  // ... than most on it
 	wayRough    = 2.5  // pixels off a smooth curve: more is noise
+	roughTime   = 0.5  // s: a longer flight may be off by as many times more
 	wayLong     = 60.0 // pixels: longer says no more
 	wayLeast    = 4    // flights that make a way
 	waySeeds    = 1200 // flights compared
@@ -40,6 +41,7 @@ const (
 	flightFewer = -3.0
 	wayStruck   = 0.6 // share of balls that may be seen where only those that go are
 	wayItself   = 0.3 // how much a ball that wasn't heard tells of how often balls are seen on it
+	speaksAlike = 1.0 // log odds: two ways that say so nearly the same of the balls are told apart by their bounces
 	wayBat      = 0.2 // what a group is worth to which something comes from elsewhere
 )
 
@@ -92,10 +94,20 @@ func (w *way) pace(a arc) float64 {
 // colour, and the way is taken that says more of the balls.
 func (s *session) learnWay(anchors []anchor) *way {
 	grey, warm := s.wayBy(anchors, false), s.wayBy(anchors, true)
-	if grey == nil || warm != nil && s.speaksFor(warm, anchors) > s.speaksFor(grey, anchors) {
+	if grey == nil || warm != nil && warm.outsays(grey, s.speaksFor(warm, anchors)-s.speaksFor(grey, anchors)) {
 		return warm
 	}
 	return grey
+}
+
+// outsays says whether a way is believed rather than another, which says less of the
+// balls by so much. Where that is next to nothing, bounces decide, if they are enough.
+func (w *way) outsays(o *way, more float64) bool {
+	sure := len(w.bounced) >= bounceTells
+	if sure != (len(o.bounced) >= bounceTells) && math.Abs(more) < speaksAlike {
+		return sure
+	}
+	return more > 0
 }
 
 // speaksFor is how much a way says of the balls known so far, in log odds, or of
@@ -179,17 +191,13 @@ func (s *session) lay(w *way, f air, anchors []anchor) {
 	if w.bounced = list; steep(list) {
 		s.climb(w, members, list, anchors)
 	} else {
-		struck = f.unbounced()
+		struck = f.unbounced(list)
 		w.point(w.group)
 		w.aim(w.ux, w.uy)
 		w.meet = s.meeting(w, w.group, struck, anchors)
 		w.passes = s.passes(w, members)
 	}
-	for _, p := range w.passes {
-		if p.gone != nil {
-			w.leave += 1 / float64(len(w.passes))
-		}
-	}
+	w.leave = leaveShare(w.passes)
 	if !w.climbs {
 		w.addHits(struck)
 	}

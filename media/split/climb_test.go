@@ -1,0 +1,85 @@
+package split
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestWhatRisesHasBounced has two balls seen from behind the arm to come down and to go
+// up again, and some that are bowled along the camera's line: of these only the way up
+// is seen, once by its colour alone. The bat is lifted from higher up, and a hand goes
+// another way.
+func TestWhatRisesHasBounced(t *testing.T) {
+	var grey []arc
+	for i := range 2 {
+		at := 10 * float64(i+1)
+		grey = append(grey, thrown(at-0.4, 180, 60, -120, 100, 0, 0, 0.38), thrown(at, 132, 100, -20, -160, 0, 0.02, 0.16))
+	}
+	rise, seenToFall := thrown(30, 134, 99, -10, -170, 0, 0, 0.16), thrown(40, 131, 98, -25, -150, 0, 0, 0.16)
+	fall := thrown(39.5, 180, 62, -110, 90, 0, 0, 0.3)
+	bat, hand := thrown(50, 130, 84, -10, -160, 0, 0, 0.16), thrown(60, 134, 100, 150, -60, 0, 0, 0.16)
+	coloured := thrown(70, 133, 98, -15, -150, 0, 0, 0.16)
+	coloured.mass *= 9
+	air := newAir(append(grey, rise, fall, seenToFall, bat, hand))
+	require.Len(t, air.bounces, 2)
+	s := &session{seconds: 80, views: views{{from: 0, to: 80, width: 256, height: 144, grey: air, warm: newAir([]arc{coloured})}}}
+	w := &way{}
+	assert.Equal(t, []arc{rise, seenToFall, coloured}, s.rises(w, air.bounces))
+	assert.Empty(t, s.rises(w, air.bounces[:1]), "one bounce may be anything")
+
+	s.climb(w, []arc{fall}, air.bounces, nil)
+	require.Len(t, w.passes, 5)
+	for i, at := range []float64{10, 20, 30, 40, 70} {
+		p := w.passes[i]
+		assert.InDelta(t, at+0.15, p.at, 0.15, "ball %d", i)
+		require.NotNil(t, p.ground)
+		assert.InDelta(t, at, p.ground.at, 0.03, "ball %d", i)
+		assert.InDelta(t, 98, p.ground.y, 3, "ball %d", i)
+	}
+	assert.InDelta(t, -1, w.passes[2].release, 1e-9, "it was not seen before it bounced")
+	assert.InDelta(t, 39.5, w.passes[3].release, 1e-9, "it was seen to fall")
+}
+
+// TestALongFlightIsNoParabola takes a second's flight for a ball's that is as far off a
+// curve as a short one must not be.
+func TestALongFlightIsNoParabola(t *testing.T) {
+	off := arc{rough: 1.3 * wayRough, to: flightPoint{t: 1}}
+	assert.True(t, off.smooth())
+	off.to.t = roughTime
+	assert.False(t, off.smooth())
+}
+
+// TestMoreBouncesDecide has two ways that say next to the same of the balls.
+func TestMoreBouncesDecide(t *testing.T) {
+	sure, other := &way{bounced: make([]bounce, 3)}, &way{bounced: make([]bounce, 1)}
+	assert.True(t, sure.outsays(other, -speaksAlike/2))
+	assert.False(t, other.outsays(sure, speaksAlike/2))
+	assert.False(t, sure.outsays(other, -2*speaksAlike), "who says more of the balls")
+	assert.True(t, other.outsays(&way{}, speaksAlike/2), "one bounce decides nothing")
+	assert.False(t, other.outsays(&way{}, -speaksAlike/2))
+}
+
+// TestAFewThatGoSayLittle doubts a ball that is not seen to go where nine in ten are,
+// not where four in six are.
+func TestAFewThatGoSayLittle(t *testing.T) {
+	passes := make([]pass, 10)
+	for i := range 9 {
+		passes[i].gone = &arc{}
+	}
+	assert.Greater(t, leaveShare(passes), leaveMost)
+	assert.Less(t, leaveShare(passes[5:9:9]), 1.0)
+	assert.Less(t, leaveShare(append(make([]pass, 2), passes[:4]...)), leaveMost)
+	assert.Zero(t, leaveShare(nil))
+}
+
+// TestWhatGoesOnWasNotStruck has a ball that was lost as it bounced: it goes on as
+// another did that was seen to bounce.
+func TestWhatGoesOnWasNotStruck(t *testing.T) {
+	in, out := thrown(0, 250, 60, -120, 100, 0, 0, 0.3), thrown(0.34, 212, 90, -90, -40, 0, 0, 0.3)
+	later, struck := thrown(9, 211, 91, -92, -38, 0, 0, 0.3), thrown(19, 200, 80, 60, -120, 0, 0, 0.3)
+	air := newAir([]arc{in, out, later, struck})
+	require.Len(t, air.bounces, 1)
+	assert.Equal(t, []arc{in, struck}, air.unbounced(air.bounces))
+}
