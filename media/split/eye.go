@@ -92,7 +92,7 @@ func (e *eye) see(grey, blue, red []byte, out []byte) (ok bool) {
 		var sum float32
 		for y := y0; y < y0+cellSide; y++ {
 			for _, d := range e.grey.diff[y*e.width+x0 : y*e.width+x0+cellSide] {
-				sum += max(d, -d)
+				sum += abs(d)
 			}
 		}
 		v := math.Sqrt(float64(sum)/(cellSide*cellSide)) * eyeUnit

@@ -32,30 +32,33 @@ func (p *plane) compare(dx, dy float64) {
 	w, h := p.width, p.height
 	ix, iy := int(math.Floor(dx)), int(math.Floor(dy))
 	fx, fy := float32(dx-float64(ix)), float32(dy-float64(iy))
-	at := func(x, y int) float32 { return p.prev[min(max(y, 0), h-1)*w+min(max(x, 0), w-1)] }
 	still := dx == 0 && dy == 0
-	var levels [256]int // of signed differences, for their median
-	for y := range h {
-		for x := range w {
-			i := y*w + x
-			var old float32
-			if still {
-				old = p.prev[i]
-			} else {
+	if still {
+		for i, v := range p.cur {
+			p.diff[i] = v - p.prev[i]
+		}
+	} else {
+		row := func(y int) []float32 { return p.prev[min(max(y, 0), h-1)*w:][:w] }
+		for y := range h {
+			here, above := row(y-iy), row(y-iy-1)
+			for x := range w {
 				// The pixel now at x was at x-d: between two whole pixels.
-				x1, y1 := x-ix, y-iy
-				old = (at(x1, y1)*(1-fx)+at(x1-1, y1)*fx)*(1-fy) + (at(x1, y1-1)*(1-fx)+at(x1-1, y1-1)*fx)*fy
+				x1, x0 := min(max(x-ix, 0), w-1), min(max(x-ix-1, 0), w-1)
+				old := (here[x1]*(1-fx)+here[x0]*fx)*(1-fy) + (above[x1]*(1-fx)+above[x0]*fx)*fy
+				p.diff[y*w+x] = p.cur[y*w+x] - old
 			}
-			d := p.cur[i] - old
-			p.diff[i] = d
-			levels[int(min(max(d, -127), 127))+128]++
 		}
 	}
-	light := median(levels[:], w*h) - 128
+	var levels [256]int // of signed differences, for their median
+	for _, d := range p.diff {
+		levels[min(max(int(d), -127), 127)+128]++
+	}
+	light := float32(median(levels[:], w*h) - 128)
 	var sizes [256]int
-	for i := range p.diff {
-		p.diff[i] -= float32(light)
-		sizes[int(min(max(p.diff[i], -p.diff[i]), 255))]++
+	for i, d := range p.diff {
+		d -= light
+		p.diff[i] = d
+		sizes[min(int(abs(d)), 255)]++
 	}
 	sigma := (float64(median(sizes[:], w*h)) + 0.5) / 0.6745
 	least := float32(max(eyeSigmas*sigma, eyeLeast))
@@ -68,7 +71,7 @@ func (p *plane) compare(dx, dy float64) {
 		for x := range w {
 			i := y*w + x
 			signed := p.diff[i]
-			d := max(signed, -signed) - least
+			d := abs(signed) - least
 			if d <= 0 {
 				p.diff[i] = 0
 				continue
@@ -76,7 +79,7 @@ func (p *plane) compare(dx, dy float64) {
 			if edge > 0 {
 				gx := p.cur[y*w+min(x+1, w-1)] - p.cur[y*w+max(x-1, 0)]
 				gy := p.cur[min(y+1, h-1)*w+x] - p.cur[max(y-1, 0)*w+x]
-				d -= edge * (max(gx, -gx) + max(gy, -gy))
+				d -= edge * (abs(gx) + abs(gy))
 			}
 			d = max(d, 0)
 			if signed < 0 {
@@ -97,3 +100,6 @@ func median(counts []int, total int) int {
 	}
 	return len(counts) - 1
 }
+
+// abs is without a branch: half of all differences are below nothing, by chance.
+func abs(v float32) float32 { return math.Float32frombits(math.Float32bits(v) &^ (1 << 31)) }
