@@ -125,7 +125,7 @@ const eyesMost = 4
 // gazeAt decodes what has not been seen yet around times, and says how many
 // stretches that were.
 func (s *session) gazeAt(ctx context.Context, f Footage, times []float64, progress func(float64)) (int, error) {
-	todo := s.views.stretches(times, s.seconds)
+	todo := s.views.stretches(times, s.seconds, s.begins)
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
 	spans, seen := make(chan [2]float64, len(todo)), make(chan *view)
@@ -149,6 +149,15 @@ func (s *session) gazeAt(ctx context.Context, f Footage, times []float64, progre
 		progress(float64(i+1) / float64(len(todo)))
 	}
 	return len(todo), context.Cause(ctx)
+}
+
+// begins is from when on to look where pictures from t on are wanted. Decoding begins
+// at a key frame, and what long footage costs is well spent on what is decoded anyway.
+func (s *session) begins(t float64) float64 {
+	if s.seconds <= lookShort {
+		return t
+	}
+	return max(s.packets.start(t), 0)
 }
 
 // viewOf is the view that shows t with what comes before and after, or nil.

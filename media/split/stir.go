@@ -2,6 +2,7 @@ package split
 
 import (
 	"math"
+	"sort"
 
 	"netreel/media"
 )
@@ -31,9 +32,27 @@ type stir struct {
 	newest  media.Micros
 	packets int
 	keys    int
+	starts  []float64    // s, ascending: where decoding may begin, at least startsApart from each other
 	length  media.Micros // of the file, 0 if not known
 	astray  int          // packets whose time can't be
 	shown   []bool       // for each second whether a picture begins in it
+}
+
+// Decoding begins at a key frame.
+const (
+	startsApart = 0.5  // s between two that are kept
+	startSlack  = 0.15 // s after a key frame from which a decoder that reorders pictures is sure to begin with it
+	startReach  = 6.0  // s to go back for one: further back costs too much to look at
+)
+
+// start is where decoding begins if pictures from t on are asked for: what lies
+// between is decoded anyway.
+func (s *stir) start(t float64) float64 {
+	i := sort.SearchFloat64s(s.starts, t-startSlack+1e-6)
+	if i == 0 || t-s.starts[i-1] > startReach {
+		return t
+	}
+	return s.starts[i-1] + startSlack
 }
 
 // strayMost is how far before the file's beginning or beyond its end a picture
@@ -54,6 +73,9 @@ func (s *stir) add(at media.Micros, size int, key bool) {
 	}
 	if key {
 		s.keys++
+		if n, t := len(s.starts), at.Seconds(); n == 0 || t >= s.starts[n-1]+startsApart {
+			s.starts = append(s.starts, t)
+		}
 	}
 	kind := 0
 	if s.packets > 1 && at < s.newest { // shown before one that is already stored

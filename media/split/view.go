@@ -151,9 +151,19 @@ func (v views) add(n *view) views {
 	return out
 }
 
+// unseen is the earliest time from begin on that no view shows up to t.
+func (v views) unseen(begin, t float64) float64 {
+	for _, o := range v {
+		if o.from < t && o.to > begin {
+			begin = min(o.to, t)
+		}
+	}
+	return begin
+}
+
 // stretches joins the windows around times into stretches to decode, leaving
-// out what has been seen.
-func (v views) stretches(times []float64, end float64) [][2]float64 {
+// out what has been seen. Each begins where looking begins, by begins.
+func (v views) stretches(times []float64, end float64, begins func(float64) float64) [][2]float64 {
 	sort.Float64s(times)
 	var out [][2]float64
 	for _, t := range times {
@@ -161,8 +171,8 @@ func (v views) stretches(times []float64, end float64) [][2]float64 {
 		if v.at(from, to) != nil || to-from < 0.3 {
 			continue
 		}
-		// Decoding begins at a key frame anyway: a short gap is not worth a
-		// second start.
+		from = v.unseen(begins(from), from)
+		// A short gap is not worth a second start.
 		if n := len(out); n > 0 && from <= out[n-1][1]+0.5 {
 			out[n-1][1] = to
 			continue
