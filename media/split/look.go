@@ -32,7 +32,13 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 	part := (1 - at) / (lookRounds + 1)
 	report := func(done float64) { progress(at + part*done) }
 	s.heeded = s.audible()
-	if s.heedless = s.silent(); s.sure() < sureLeast {
+	s.heedless = s.silent()
+	switch {
+	case s.sifting:
+		if err := s.sift(ctx, f, e, report); err != nil {
+			return err
+		}
+	case s.sure() < sureLeast:
 		if !s.earFirst {
 			if err := s.discover(ctx, f, e, report); err != nil {
 				return err

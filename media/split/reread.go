@@ -38,6 +38,17 @@ func (s *session) reread(ctx context.Context, f Footage, progress func(float64))
 		}
 		views = ears.views
 	}
+	if s.heeded && best.apart() < siftBelow && len(s.saidAnchors()) == 0 && s.stirred(nil) != nil {
+		eyes := s.anew(0, views)
+		eyes.sifting = true
+		if err := eyes.read(ctx, f, progress); err != nil {
+			return nil, err
+		}
+		if eyes.clearer(best) {
+			best = eyes
+		}
+		views = eyes.views
+	}
 	if lent := s.wanting(); lent > 0 {
 		again := s.anew(lent, views)
 		if err := again.read(ctx, f, progress); err != nil {
@@ -55,6 +66,13 @@ func (s *session) reread(ctx context.Context, f Footage, progress func(float64))
 // where most are seen to bounce.
 func (s *session) outdoes(other *session) bool {
 	return s.blank == 0 && (!s.mostBounce() || s.borneOut()) && s.likely() > other.likely()+rereadMore
+}
+
+// clearer says whether a reading whose bats were sifted is to be believed rather than
+// another: if pictures tell its balls from other moments far better, and some are seen
+// to fly.
+func (s *session) clearer(other *session) bool {
+	return s.way != nil && s.blank == 0 && s.likely() >= sureLeast && s.apart() > other.apart()+siftMore
 }
 
 // anew is a session of which nothing is learnt yet, with what was heard, all sounds

@@ -30,6 +30,7 @@ type session struct {
 	doubts     float64 // balls expected to be judged wrongly as things stand, or to hide in long gaps
 	heeded     bool    // before the first look, balls enough to learn from were heard
 	earFirst   bool    // what pictures alone take for balls is not believed
+	sifting    bool    // which of the bats heard are the session's is told by pictures
 	discovered bool    // pictures alone showed what is like a ball
 	heedless   bool    // the balls are found by their looks, since they are not heard or were seen to come
 	silence    float64 // log odds against balls that nothing was heard of, where too many are

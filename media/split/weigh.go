@@ -50,6 +50,9 @@ func (s *session) weigh(c clues, struck bool) float64 {
 	if !struck && s.silent() {
 		score += allMute
 	}
+	if struck && s.sifting {
+		score = -logAdd(-score, math.Log(otherBats)-c.feedIn-c.shotIn-s.missed(c.flight))
+	}
 	unheard := 1.0
 	if struck {
 		unheard = sigmoid(1.5 * (heardLeast - c.crack))
@@ -83,6 +86,7 @@ const (
 	flightUnlikely = -1.0 // log odds from which a ball was probably not seen on it,
 	flightTells    = 3.0  // and from which one surely was
 	flightMissed   = 3.0  // times as much it says against a bat's sound that none was
+	otherBats      = 2.0  // bats of other nets heard for each of the session's, where they had to be sifted: only pictures tell them apart
 	bounceMostly   = 0.4  // share of its balls from which they need not look alike
 )
 
@@ -152,19 +156,28 @@ const (
 // said that these are the balls. Too few balls leave it as it was: else what is
 // doubted for it would free itself by being doubted.
 func (s *session) tooBlank(e *eye) float64 {
-	f := s.sight.fits
-	if f[feedPart].yes.n < blankLeast || f[feedPart].no.n < blankElse || s.stirred(nil) == nil {
+	f := s.sight.fits[feedPart]
+	if f.yes.n < blankLeast || f.no.n < blankElse || s.stirred(nil) == nil {
 		return s.blank
 	}
 	alike := 0.0
 	if !s.mostBounce() { // what is seen to come and bounce is a ball, however differently it is met
-		alike = 1 - (f[feedPart].apart()+f[shotPart].apart())/blankBelow
+		alike = 1 - s.apart()/blankBelow
 	}
 	beside := 0.0
 	if len(s.saidAnchors()) == 0 {
 		beside = 1 - s.inside(e)/insideLeast
 	}
 	return max(blankMost*alike, besideMost*beside, 0)
+}
+
+// apart is by how many common standard deviations what the pictures show at balls
+// differs from what they show elsewhere, before and at contact together.
+func (s *session) apart() float64 {
+	if s.sight == nil {
+		return 0
+	}
+	return s.sight.fits[feedPart].apart() + s.sight.fits[shotPart].apart()
 }
 
 // inside is the share of what moves at contact that does not lie at the picture's

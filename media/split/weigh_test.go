@@ -77,3 +77,17 @@ func TestWhatAWayDoesNotShowCounts(t *testing.T) {
 	// What is left without its flight: -0.5 less half of -2.
 	assert.InDelta(t, sigmoid(0.5), s.missedBy([]anchor{{at: 10}, {at: 20}}), 0.01)
 }
+
+// TestOtherNetsBats: where bats had to be sifted by pictures, the best sound is not
+// enough.
+func TestOtherNetsBats(t *testing.T) {
+	bat := clues{seen: true, crack: 4, colour: 3, company: 1, shot: 1}
+	own, other := bat, bat
+	own.feedIn, own.shotIn = 2, 2
+	other.feedIn, other.shotIn = -1, -1
+	s := &session{learnt: 20}
+	assert.Positive(t, s.weigh(other, true))
+	s.sifting = true
+	assert.Negative(t, s.weigh(other, true))
+	assert.Positive(t, s.weigh(own, true))
+}
