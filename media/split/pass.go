@@ -8,7 +8,7 @@ import (
 // pass is a ball that was seen to come, or only to go.
 type pass struct {
 	at      float64 // s: when it meets the batter
-	release float64 // s: when it was first seen; -1 if it was only seen to go
+	release float64 // s: when it was first seen; -1 if that was after it was bowled: it was only seen to rise, or to go
 	length  float64 // pixels that it was followed
 	onward  bool    // it went on past the batter as it came
 	fell    bool    // it was only seen to come down, before it bounced

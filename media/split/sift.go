@@ -14,7 +14,7 @@ import (
 // (expectation maximisation: Dempster, Laird and Rubin 1977).
 const (
 	siftBelow  = 4.0  // common standard deviations: where balls differ by less from other moments, sounds are sifted,
-	siftMore   = 1.5  // which is believed if they differ by so many more
+	siftMore   = 1.0  // which is believed if they differ by so many more
 	siftFrom   = -3.0 // log odds, by sound and before learning, from which a sound is sifted
 	siftMost   = 48   // sounds, the likeliest
 	siftApart  = 0.2  // s between two
