@@ -157,10 +157,10 @@ func (s *session) gazeAt(ctx context.Context, f Footage, times []float64, progre
 	return len(todo), context.Cause(ctx)
 }
 
-// begins is from when on to look where pictures from t on are wanted. Decoding begins
-// at a key frame, and what long footage costs is well spent on what is decoded anyway.
+// begins is from when on to look where pictures from t on are wanted. Decoding begins at
+// a key frame: in long footage that must be searched by eye, all that is decoded is used.
 func (s *session) begins(t float64) float64 {
-	if s.seconds <= lookShort {
+	if s.seconds <= lookShort || !s.heedless {
 		return t
 	}
 	return max(s.packets.start(t), 0)
