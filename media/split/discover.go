@@ -77,15 +77,13 @@ func (s *session) seenComing() (anchors []anchor, examples []example) {
 			examples = append(examples, example{v, a.at, a.p})
 		}
 	}
-	for _, v := range s.views {
-		for t := v.from + viewBefore; t <= v.to-viewAfter; t += 0.4 {
-			free := s.viewOf(t) == v
-			for _, a := range anchors {
-				free = free && math.Abs(a.at-t) > discoverApart
-			}
-			if free {
-				examples = append(examples, example{v, t, firstNot})
-			}
+	for v, t := range s.watched(watchStep) {
+		free := true
+		for _, a := range anchors {
+			free = free && math.Abs(a.at-t) > discoverApart
+		}
+		if free {
+			examples = append(examples, example{v, t, firstNot})
 		}
 	}
 	return anchors, examples

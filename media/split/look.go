@@ -2,6 +2,7 @@ package split
 
 import (
 	"context"
+	"iter"
 	"math"
 	"runtime"
 	"slices"
@@ -172,6 +173,23 @@ func (s *session) viewOf(t float64) *view {
 	return s.views.at(max(t-viewBefore+2*least, 0), min(t+viewAfter-2*least, s.seconds))
 }
 
+// watchStep is between two moments of those watched for examples without a ball.
+const watchStep = 0.4 // s
+
+// watched are moments so many seconds apart, each with the view that shows it with what
+// comes before and after.
+func (s *session) watched(step float64) iter.Seq2[*view, float64] {
+	return func(yield func(*view, float64) bool) {
+		for _, v := range s.views {
+			for t := v.from + viewBefore; t <= v.to-viewAfter; t += step {
+				if s.viewOf(t) == v && !yield(v, t) {
+					return
+				}
+			}
+		}
+	}
+}
+
 // settle moves a time to where the picture says that the ball passed.
 func (s *session) settle(t float64) float64 {
 	if s.sight == nil {
@@ -212,16 +230,14 @@ func (s *session) examples() []example {
 		}
 		out = append(out, example{v, m.at, p})
 	}
-	for _, v := range s.views {
-		for t := v.from + viewBefore; t <= v.to-viewAfter; t += 0.4 {
-			i := sort.Search(len(s.moments), func(i int) bool { return s.moments[i].at > t-1 })
-			free := s.viewOf(t) == v
-			for ; i < len(s.moments) && s.moments[i].at < t+1 && free; i++ {
-				free = s.moments[i].here < doubtFrom
-			}
-			if free {
-				out = append(out, example{v, t, 0})
-			}
+	for v, t := range s.watched(watchStep) {
+		i := sort.Search(len(s.moments), func(i int) bool { return s.moments[i].at > t-1 })
+		free := true
+		for ; i < len(s.moments) && s.moments[i].at < t+1 && free; i++ {
+			free = s.moments[i].here < doubtFrom
+		}
+		if free {
+			out = append(out, example{v, t, 0})
 		}
 	}
 	return out

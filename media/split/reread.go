@@ -27,35 +27,34 @@ const (
 // be believed.
 func (s *session) reread(ctx context.Context, f Footage, progress func(float64)) (*session, error) {
 	best, views := s, s.views
+	try := func(again *session, believed func(best *session) bool) error {
+		if err := again.read(ctx, f, progress); err != nil {
+			return err
+		}
+		if believed(best) {
+			best = again
+		}
+		views = again.views
+		return nil
+	}
 	if s.discovered && !s.silent() {
 		ears := s.anew(0, views)
 		ears.earFirst = true
-		if err := ears.read(ctx, f, progress); err != nil {
+		if err := try(ears, ears.outdoes); err != nil {
 			return nil, err
 		}
-		if ears.outdoes(best) {
-			best = ears
-		}
-		views = ears.views
 	}
 	if s.heeded && best.apart() < siftBelow && len(s.saidAnchors()) == 0 && s.stirred(nil) != nil {
 		eyes := s.anew(0, views)
 		eyes.sifting = true
-		if err := eyes.read(ctx, f, progress); err != nil {
+		if err := try(eyes, eyes.clearer); err != nil {
 			return nil, err
 		}
-		if eyes.clearer(best) {
-			best = eyes
-		}
-		views = eyes.views
 	}
 	if lent := s.wanting(); lent > 0 {
 		again := s.anew(lent, views)
-		if err := again.read(ctx, f, progress); err != nil {
+		if err := try(again, again.bearsOutMore); err != nil {
 			return nil, err
-		}
-		if again.borneOut() && again.likely() > best.likely() {
-			best = again
 		}
 	}
 	return best, nil
@@ -73,6 +72,12 @@ func (s *session) outdoes(other *session) bool {
 // to fly.
 func (s *session) clearer(other *session) bool {
 	return s.way != nil && s.blank == 0 && s.likely() >= sureLeast && s.apart() > other.apart()+siftMore
+}
+
+// bearsOutMore says whether a reading whose sounds were lent something is to be believed
+// rather than another: if its balls are seen to fly, and more are expected.
+func (s *session) bearsOutMore(other *session) bool {
+	return s.borneOut() && s.likely() > other.likely()
 }
 
 // anew is a session of which nothing is learnt yet, with what was heard, all sounds

@@ -95,12 +95,10 @@ func (s *session) sifted() []int {
 // apartFrom are moments seen that lie apart from times, ascending.
 func (s *session) apartFrom(times []float64) []example {
 	var out []example
-	for _, v := range s.views {
-		for t := v.from + viewBefore; t <= v.to-viewAfter; t += siftStep {
-			k, _ := slices.BinarySearch(times, t-siftEmpty)
-			if s.viewOf(t) == v && (k == len(times) || times[k] > t+siftEmpty) {
-				out = append(out, example{v, t, 0})
-			}
+	for v, t := range s.watched(siftStep) {
+		k, _ := slices.BinarySearch(times, t-siftEmpty)
+		if k == len(times) || times[k] > t+siftEmpty {
+			out = append(out, example{v, t, 0})
 		}
 	}
 	return out
