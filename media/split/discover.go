@@ -19,12 +19,12 @@ const (
 )
 
 // discover finds the first anchors by pictures alone and learns from them.
-func (s *session) discover(ctx context.Context, f Footage, e *eye, progress func(float64)) error {
+func (s *session) discover(ctx context.Context, f Footage, e *eye, work *course) error {
 	busy := s.firstLooks()
 	if len(busy) < discoverLeast {
 		return nil
 	}
-	if _, err := s.gazeAt(ctx, f, busy, progress); err != nil {
+	if _, err := s.gazeAt(ctx, f, busy, work); err != nil {
 		return err
 	}
 	anchors, examples := s.seenComing()

@@ -27,21 +27,18 @@ const unsureTeacher = 0.4 // how much a ball that only looks like one teaches
 
 // look goes on from what the first pass found, with pictures of what is in
 // doubt and of some of what is not, to compare it with.
-func (s *session) look(ctx context.Context, f Footage, progress func(float64)) error {
+func (s *session) look(ctx context.Context, f Footage, work *course) error {
 	e := newEye(s.probe.Width, s.probe.Height)
-	at := surveyShare
-	part := (1 - at) / (lookRounds + 1)
-	report := func(done float64) { progress(at + part*done) }
 	s.heeded = s.audible()
 	s.heedless = s.silent()
 	switch {
 	case s.sifting:
-		if err := s.sift(ctx, f, e, report); err != nil {
+		if err := s.sift(ctx, f, e, work); err != nil {
 			return err
 		}
 	case s.sure() < sureLeast:
 		if !s.earFirst {
-			if err := s.discover(ctx, f, e, report); err != nil {
+			if err := s.discover(ctx, f, e, work); err != nil {
 				return err
 			}
 		}
@@ -49,7 +46,6 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 	}
 	before, vain := verdict{}, 0
 	for round := range lookRounds {
-		at += part
 		s.doubts = s.expectedErrors()
 		want := s.unsure()
 		if round == 0 {
@@ -60,7 +56,7 @@ func (s *session) look(ctx context.Context, f Footage, progress func(float64)) e
 			s.doubts += hidden
 		}
 		want = want[:min(len(want), s.affordable(), max(roundLeast, len(s.views)))]
-		seen, err := s.gazeAt(ctx, f, want, report)
+		seen, err := s.gazeAt(ctx, f, want, work)
 		if err != nil {
 			return err
 		}
@@ -131,8 +127,12 @@ const eyesMost = 4
 
 // gazeAt decodes what has not been seen yet around times, and says how many
 // stretches that were.
-func (s *session) gazeAt(ctx context.Context, f Footage, times []float64, progress func(float64)) (int, error) {
+func (s *session) gazeAt(ctx context.Context, f Footage, times []float64, work *course) (int, error) {
 	todo := s.views.stretches(times, s.seconds, s.begins)
+	if len(todo) == 0 {
+		return 0, nil
+	}
+	progress := work.step(gazeShare)
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
 	spans, seen := make(chan [2]float64, len(todo)), make(chan *view)

@@ -25,10 +25,10 @@ const (
 // reread goes through a session in which few balls were sure by ear once more, in
 // the ways that are left, with what was seen so far. It gives the reading that is to
 // be believed.
-func (s *session) reread(ctx context.Context, f Footage, progress func(float64)) (*session, error) {
+func (s *session) reread(ctx context.Context, f Footage, work *course) (*session, error) {
 	best, views := s, s.views
 	try := func(again *session, believed func(best *session) bool) error {
-		if err := again.read(ctx, f, progress); err != nil {
+		if err := again.read(ctx, f, work); err != nil {
 			return err
 		}
 		if believed(best) {
@@ -92,9 +92,9 @@ func (s *session) anew(lent float64, seen views) *session {
 }
 
 // read learns by ear, and then by pictures.
-func (s *session) read(ctx context.Context, f Footage, progress func(float64)) error {
+func (s *session) read(ctx context.Context, f Footage, work *course) error {
 	s.learn()
-	return s.look(ctx, f, progress)
+	return s.look(ctx, f, work)
 }
 
 // wanting is by how much the log odds of all sounds must rise for as many balls

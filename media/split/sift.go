@@ -29,13 +29,13 @@ const (
 
 // sift learns from pictures which of the sounds are the session's bat, and goes on
 // from there.
-func (s *session) sift(ctx context.Context, f Footage, e *eye, progress func(float64)) error {
+func (s *session) sift(ctx context.Context, f Footage, e *eye, work *course) error {
 	heard := s.sifted()
 	times := make([]float64, len(heard))
 	for k, i := range heard {
 		times[k] = s.onsets[i].at
 	}
-	if _, err := s.gazeAt(ctx, f, slices.Clone(times), progress); err != nil {
+	if _, err := s.gazeAt(ctx, f, slices.Clone(times), work); err != nil {
 		return err
 	}
 	heard = slices.DeleteFunc(heard, func(i int) bool { return s.viewOf(s.onsets[i].at) == nil })

@@ -67,11 +67,11 @@ func Find(ctx context.Context, f Footage, p media.Probe, w Watch) (Result, error
 // change how all others are judged. With empty hints it is Find.
 func Refine(ctx context.Context, f Footage, p media.Probe, h Hints, w Watch) (Result, error) {
 	const op = "split.Find"
-	progress := neverBack(w.Progress)
+	work := &course{tell: w.Progress}
 	if p.Duration < minDuration {
 		return Result{Cut: usualCut, Notes: []string{"The footage is shorter than one second: there is no room for a ball."}}, nil
 	}
-	heard, seen, err := survey(ctx, f, p, progress)
+	heard, seen, err := survey(ctx, f, p, work)
 	if err != nil {
 		return Result{}, fault.At(op, err)
 	}
@@ -83,23 +83,13 @@ func Refine(ctx context.Context, f Footage, p media.Probe, h Hints, w Watch) (Re
 			return Result{}, fault.At(op, err)
 		}
 	}
-	if err := s.look(ctx, f, progress); err != nil {
+	if err := s.look(ctx, f, work); err != nil {
 		return Result{}, fault.At(op, err)
 	}
-	if s, err = s.reread(ctx, f, progress); err != nil {
+	if s, err = s.reread(ctx, f, work); err != nil {
 		return Result{}, fault.At(op, err)
 	}
 	res := s.result()
-	progress(1)
+	work.end()
 	return res, nil
-}
-
-// neverBack reports progress, which may be nil, so that it never falls.
-func neverBack(progress func(float64)) func(float64) {
-	top := 0.0
-	return func(share float64) {
-		if top = max(top, share); progress != nil {
-			progress(top)
-		}
-	}
 }

@@ -7,15 +7,13 @@ import (
 	"netreel/media"
 )
 
-// The shares of the work, for progress.
-const surveyShare = 0.7
-
 // survey is the first pass: the whole file's sound and, at the same time, its
 // packet sizes, without decoding a picture.
-func survey(ctx context.Context, f Footage, p media.Probe, progress func(float64)) (*ear, *stir, error) {
+func survey(ctx context.Context, f Footage, p media.Probe, work *course) (*ear, *stir, error) {
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
 	length := p.Duration.Seconds()
+	progress := work.step(surveyShare)
 	var heard *ear
 	seen := stir{length: p.Duration}
 	var both sync.WaitGroup
@@ -24,7 +22,7 @@ func survey(ctx context.Context, f Footage, p media.Probe, progress func(float64
 		both.Go(func() {
 			err := f.Sound(ctx, soundRate, func(samples []float32) error {
 				heard.hear(samples)
-				progress(surveyShare * min(float64(heard.n)/soundRate/length, 1))
+				progress(float64(heard.n) / soundRate / length)
 				return nil
 			})
 			if err != nil {
@@ -37,7 +35,7 @@ func survey(ctx context.Context, f Footage, p media.Probe, progress func(float64
 		err := f.Packets(ctx, func(at media.Micros, size int, key bool) error {
 			seen.add(at, size, key)
 			if heard == nil && seen.packets%256 == 0 {
-				progress(surveyShare * min(max(at.Seconds()/length, 0), 1))
+				progress(at.Seconds() / length)
 			}
 			return nil
 		})
@@ -49,6 +47,6 @@ func survey(ctx context.Context, f Footage, p media.Probe, progress func(float64
 	if err := context.Cause(ctx); err != nil {
 		return nil, nil, err
 	}
-	progress(surveyShare)
+	progress(1)
 	return heard, &seen, nil
 }
