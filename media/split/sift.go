@@ -48,9 +48,7 @@ func (s *session) sift(ctx context.Context, f Footage, e *eye, progress func(flo
 			anchors = append(anchors, anchor{s.onsets[heard[k]].at, p, true})
 		}
 	}
-	s.study(anchors)
-	s.propose()
-	decide(s.moments)
+	s.judge(anchors)
 	return nil
 }
 
