@@ -54,12 +54,12 @@ func newAir(arcs []arc) air {
 	return a
 }
 
-// unbounced are the flights that did not come from a bounce, nor look like what
-// a way's balls became in theirs.
-func (a air) unbounced(ways []bounce) []arc {
+// unbounced are the flights that did not come from a bounce, nor go as the way's own
+// balls do from theirs.
+func (a air) unbounced(own []bounce) []arc {
 	return slices.DeleteFunc(slices.Clone(a.arcs), func(f arc) bool {
 		return slices.ContainsFunc(a.bounces, func(b bounce) bool { return b.out == f }) ||
-			slices.ContainsFunc(ways, func(b bounce) bool { return b.out.like(f) })
+			slices.ContainsFunc(own, func(b bounce) bool { return b.out.like(f) })
 	})
 }
 

@@ -36,9 +36,7 @@ func (s *session) discover(ctx context.Context, f Footage, e *eye, work *course)
 	}
 	s.discovered = true
 	s.sight = learnSight(channelsOf(e), examples)
-	s.study(anchors)
-	s.propose()
-	decide(s.moments)
+	s.judge(anchors)
 	return nil
 }
 

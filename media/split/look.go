@@ -65,9 +65,7 @@ func (s *session) look(ctx context.Context, f Footage, work *course) error {
 		}
 		for range rounds {
 			s.sight = learnSight(channelsOf(e), s.examples())
-			s.study(s.anchors())
-			s.propose()
-			decide(s.moments)
+			s.judge(s.anchors())
 		}
 		if blank := s.tooBlank(e); blank != s.blank {
 			s.blank = blank

@@ -42,7 +42,7 @@ func (s *session) notes() []string {
 	case p.packets > 0 && p.keys == p.packets:
 		say(true, "Every picture is stored by itself: only where pictures were looked at could movement be told.")
 	default:
-		say(s.stirred(nil) == nil, "The picture does not move: balls were looked for by sound alone.")
+		say(!s.moves(), "The picture does not move: balls were looked for by sound alone.")
 	}
 	say(float64(p.astray) > astrayShare*float64(p.packets),
 		"%d of %d pictures carry times outside the recording and were left out: the file may be damaged.", p.astray, p.packets)
@@ -60,6 +60,9 @@ func (s *session) black() bool {
 	}
 	return len(s.views) > 0
 }
+
+// moves says whether the picture ever moves, as far as packets tell.
+func (s *session) moves() bool { return s.stirred(nil) != nil }
 
 // gaps names the longer stretches without a picture, the first few.
 func (s *stir) gaps() []string {

@@ -3,9 +3,9 @@ package split
 import "context"
 
 // Where too few balls are sure by ear, what a ball is is first told by pictures
-// alone, or by sounds that are hardly heard: either may mislead. So such a session
-// is read in more than one way, and of the readings that the pictures bear out the
-// one is believed that finds most balls.
+// alone, or by sounds that are hardly heard; where enough are, they may be other nets'.
+// Either may mislead. So such a session is read in more than one way, and another
+// reading is believed only where the pictures bear it out.
 const rereadMore = 1.0 // balls by which a reading by ear must find more
 
 // Where a hall echoes, or a microphone is far, dull or overdriven, no bat sounds
@@ -22,8 +22,8 @@ const (
 	borneFlight = 1.0 // mean log likelihood ratio by which they are seen to fly
 )
 
-// reread goes through a session in which few balls were sure by ear once more, in
-// the ways that are left, with what was seen so far. It gives the reading that is to
+// reread goes through a session in which sounds or pictures may have misled once more,
+// in each way that may help, with what was seen so far. It gives the reading that is to
 // be believed.
 func (s *session) reread(ctx context.Context, f Footage, work *course) (*session, error) {
 	best, views := s, s.views
@@ -44,7 +44,7 @@ func (s *session) reread(ctx context.Context, f Footage, work *course) (*session
 			return nil, err
 		}
 	}
-	if s.heeded && best.apart() < siftBelow && len(s.saidAnchors()) == 0 && s.stirred(nil) != nil {
+	if s.heeded && best.apart() < siftBelow && len(s.saidAnchors()) == 0 && s.moves() {
 		eyes := s.anew(0, views)
 		eyes.sifting = true
 		if err := try(eyes, eyes.clearer); err != nil {

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"netreel/media"
 )
@@ -56,4 +57,36 @@ func TestLentBallsMustBeBorneOut(t *testing.T) {
 	assert.False(t, found(8, 0.5).borneOut(), "that is not clear")
 	assert.False(t, found(3, 4).borneOut(), "too few")
 	assert.False(t, found(0, 0).borneOut(), "none")
+}
+
+// TestSiftedBallsMustBeClearer has readings whose balls' looks lie so many common
+// standard deviations off those of other moments.
+func TestSiftedBallsMustBeClearer(t *testing.T) {
+	by := func(balls int, apart float64) *session {
+		s := found(balls, 0)
+		s.sight, s.way = &sight{}, &way{}
+		for i := range 10 {
+			for part := range s.sight.fits { // a standard deviation of a half
+				s.sight.fits[part].yes.add(float64(i%2)+apart/4, 1)
+				s.sight.fits[part].no.add(float64(i%2), 1)
+			}
+		}
+		return s
+	}
+	before := by(12, 2)
+	require.InDelta(t, 2, before.apart(), 1e-9)
+	clear := 2.1 + siftMore
+	assert.True(t, by(8, clear).clearer(before))
+	assert.False(t, by(8, 1.9+siftMore).clearer(before), "hardly")
+	assert.False(t, by(4, clear).clearer(before), "too few")
+	unseen, blank := by(8, clear), by(8, clear)
+	unseen.way, blank.blank = nil, 1
+	assert.False(t, unseen.clearer(before), "none is seen to fly")
+	assert.False(t, blank.clearer(before), "the pictures show no ball")
+}
+
+func TestLentBallsMustBeMore(t *testing.T) {
+	assert.True(t, found(8, 2).bearsOutMore(found(7, 2)))
+	assert.False(t, found(8, 2).bearsOutMore(found(8, 0)), "no more")
+	assert.False(t, found(8, 0.5).bearsOutMore(found(7, 2)), "they are not seen to fly")
 }

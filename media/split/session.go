@@ -59,13 +59,17 @@ const rounds = 4
 // learn finds the balls by turns: what is sure teaches what balls are like in
 // this session, which makes more of them sure.
 func (s *session) learn() {
-	anchors := s.firstAnchors()
-	for range rounds {
-		s.study(anchors)
-		s.propose()
-		decide(s.moments)
-		anchors = s.anchors()
+	s.judge(s.firstAnchors())
+	for range rounds - 1 {
+		s.judge(s.anchors())
 	}
+}
+
+// judge says anew of every moment how likely it is a ball, by what anchors teach.
+func (s *session) judge(anchors []anchor) {
+	s.study(anchors)
+	s.propose()
+	decide(s.moments)
 }
 
 // anchors are the balls found so far.

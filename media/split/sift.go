@@ -21,7 +21,7 @@ const (
 	siftOne    = 1.5  // s within which one of them is the bat
 	siftEmpty  = 1.0  // s from all of them, so that a moment shows no ball
 	siftStep   = 0.5  // s between two such moments
-	siftFirst  = 0.2  // probability that a sound begins with, at least
+	siftFirst  = 0.2  // probability that a sound begins with, at least, and that it begins without
 	siftRounds = 16
 	siftPrior  = -0.6 // log odds of a sound to be one's own bat
 	siftSound  = 0.3  // how much its own log odds count
@@ -30,12 +30,12 @@ const (
 // sift learns from pictures which of the sounds are the session's bat, and goes on
 // from there.
 func (s *session) sift(ctx context.Context, f Footage, e *eye, work *course) error {
-	heard := s.sifted()
+	heard := s.batLike()
 	times := make([]float64, len(heard))
 	for k, i := range heard {
 		times[k] = s.onsets[i].at
 	}
-	if _, err := s.gazeAt(ctx, f, slices.Clone(times), work); err != nil {
+	if _, err := s.gazeAt(ctx, f, times, work); err != nil {
 		return err
 	}
 	heard = slices.DeleteFunc(heard, func(i int) bool { return s.viewOf(s.onsets[i].at) == nil })
@@ -48,9 +48,7 @@ func (s *session) sift(ctx context.Context, f Footage, e *eye, work *course) err
 			anchors = append(anchors, anchor{s.onsets[heard[k]].at, p, true})
 		}
 	}
-	s.study(anchors)
-	s.propose()
-	decide(s.moments)
+	s.judge(anchors)
 	return nil
 }
 
@@ -73,8 +71,8 @@ func (s *session) tellOwn(channels int, heard []int, empty []example) []float64 
 	return p
 }
 
-// sifted are the onsets most like a bat, ascending.
-func (s *session) sifted() []int {
+// batLike are the onsets most like a bat's, ascending.
+func (s *session) batLike() []int {
 	var all, out []int
 	for i, odds := range s.first {
 		if at := s.onsets[i].at; odds > siftFrom && at > viewBefore && at < s.seconds-viewAfter {

@@ -44,7 +44,7 @@ func TestOwnBatIsToldByPictures(t *testing.T) {
 		hear(at + 2.5 + r.Float64())
 		hear(at + 5 + r.Float64())
 	}
-	heard := s.sifted()
+	heard := s.batLike()
 	require.Len(t, heard, len(s.onsets))
 	times := make([]float64, len(heard))
 	for k, i := range heard {

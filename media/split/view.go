@@ -126,7 +126,7 @@ func (v *view) row(t float64, into []float32) []float32 {
 	return into
 }
 
-// views are all stretches seen so far, apart and ascending.
+// views are all stretches seen so far, ascending, none within another.
 type views []*view
 
 // at is the view that covers [from, to], or nil.

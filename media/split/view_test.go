@@ -39,6 +39,14 @@ func TestStretchesBeginAtKeyFrames(t *testing.T) {
 	assert.InDelta(t, 100.0, s.start(100), 1e-9, "too far from the last key frame")
 	assert.InDelta(t, 5.0, (&stir{}).start(5), 1e-9, "no key frame is known")
 
+	searched := &session{seconds: lookShort + 1, heedless: true, packets: &s}
+	assert.InDelta(t, key+startSlack, searched.begins(2*key-1), 1e-9)
+	heard, short := *searched, *searched
+	heard.heedless, short.seconds = false, lookShort
+	for _, s := range []session{heard, short} {
+		assert.InDelta(t, 2*key-1, s.begins(2*key-1), 1e-9, "a window shows what it is asked for")
+	}
+
 	var all stir
 	for k := range 600 {
 		all.add(media.FromSeconds(float64(k)/60), 1000, true)

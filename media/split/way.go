@@ -100,15 +100,18 @@ func (s *session) learnWay(anchors []anchor) *way {
 	return grey
 }
 
-// outsays says whether a way is believed rather than another, which says less of the
-// balls by so much. Where that is next to nothing, bounces decide, if they are enough.
+// outsays says whether a way is believed rather than another: more is by how much more
+// it says of the balls. Where that is next to nothing either way, the one is believed that
+// alone has bounces enough.
 func (w *way) outsays(o *way, more float64) bool {
-	sure := len(w.bounced) >= bounceTells
-	if sure != (len(o.bounced) >= bounceTells) && math.Abs(more) < speaksAlike {
-		return sure
+	if w.sure() != o.sure() && math.Abs(more) < speaksAlike {
+		return w.sure()
 	}
 	return more > 0
 }
+
+// sure says whether balls enough were seen to bounce on a way.
+func (w *way) sure() bool { return len(w.bounced) >= bounceTells }
 
 // speaksFor is how much a way says of the balls known so far, in log odds, or of
 // itself, where they are too few.

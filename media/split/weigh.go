@@ -91,7 +91,7 @@ const (
 )
 
 // wayTells says whether the balls' way is sure.
-func (s *session) wayTells() bool { return s.way != nil && len(s.way.bounced) >= bounceTells }
+func (s *session) wayTells() bool { return s.way != nil && s.way.sure() }
 
 // mostBounce says whether of the balls that were seen to come most were seen to bounce,
 // nearly.
@@ -157,7 +157,7 @@ const (
 // doubted for it would free itself by being doubted.
 func (s *session) tooBlank(e *eye) float64 {
 	f := s.sight.fits[feedPart]
-	if f.yes.n < blankLeast || f.no.n < blankElse || s.stirred(nil) == nil {
+	if f.yes.n < blankLeast || f.no.n < blankElse || !s.moves() {
 		return s.blank
 	}
 	alike := 0.0
@@ -174,9 +174,6 @@ func (s *session) tooBlank(e *eye) float64 {
 // apart is by how many common standard deviations what the pictures show at balls
 // differs from what they show elsewhere, before and at contact together.
 func (s *session) apart() float64 {
-	if s.sight == nil {
-		return 0
-	}
 	return s.sight.fits[feedPart].apart() + s.sight.fits[shotPart].apart()
 }
 
