@@ -33,7 +33,7 @@ func (s *session) look(ctx context.Context, f Footage, work *course) error {
 	s.heedless = s.silent()
 	switch {
 	case s.sifting:
-		if err := s.sift(ctx, f, e, work); err != nil {
+		if err := s.sift(ctx, f, e, work); err != nil || s.own == nil {
 			return err
 		}
 	case s.sure() < sureLeast:
@@ -64,7 +64,9 @@ func (s *session) look(ctx context.Context, f Footage, work *course) error {
 			break
 		}
 		for range rounds {
-			s.sight = learnSight(channelsOf(e), s.examples())
+			if !s.sifting {
+				s.sight = learnSight(channelsOf(e), s.examples())
+			}
 			s.judge(s.anchors())
 		}
 		if blank := s.tooBlank(e); blank != s.blank {

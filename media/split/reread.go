@@ -1,6 +1,9 @@
 package split
 
-import "context"
+import (
+	"context"
+	"math"
+)
 
 // Where too few balls are sure by ear, what a ball is is first told by pictures
 // alone, or by sounds that are hardly heard; where enough are, they may be other nets'.
@@ -44,7 +47,7 @@ func (s *session) reread(ctx context.Context, f Footage, work *course) (*session
 			return nil, err
 		}
 	}
-	if s.heeded && best.apart() < siftBelow && len(s.saidAnchors()) == 0 && s.moves() {
+	if !s.silent() && best.apart() < siftBelow && len(s.saidAnchors()) == 0 && s.moves() {
 		eyes := s.anew(0, views)
 		eyes.sifting = true
 		if err := try(eyes, eyes.clearer); err != nil {
@@ -71,8 +74,12 @@ func (s *session) outdoes(other *session) bool {
 // another: if pictures tell its balls from other moments far better, and some are seen
 // to fly.
 func (s *session) clearer(other *session) bool {
-	return s.way != nil && s.blank == 0 && s.likely() >= sureLeast && s.apart() > other.apart()+siftMore
+	return s.blank == 0 && s.likely() >= siftLeast && s.telling() > siftMore*other.telling()
 }
+
+// telling is how surely the pictures tell a reading's balls from other moments, in
+// standard errors.
+func (s *session) telling() float64 { return s.apart() * math.Sqrt(s.likely()) }
 
 // bearsOutMore says whether a reading whose sounds were lent something is to be believed
 // rather than another: if its balls are seen to fly, and more are expected.

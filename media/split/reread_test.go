@@ -64,7 +64,7 @@ func TestLentBallsMustBeBorneOut(t *testing.T) {
 func TestSiftedBallsMustBeClearer(t *testing.T) {
 	by := func(balls int, apart float64) *session {
 		s := found(balls, 0)
-		s.sight, s.way = &sight{}, &way{}
+		s.sight = &sight{}
 		for i := range 10 {
 			for part := range s.sight.fits { // a standard deviation of a half
 				s.sight.fits[part].yes.add(float64(i%2)+apart/4, 1)
@@ -73,16 +73,18 @@ func TestSiftedBallsMustBeClearer(t *testing.T) {
 		}
 		return s
 	}
-	before := by(12, 2)
-	require.InDelta(t, 2, before.apart(), 1e-9)
-	clear := 2.1 + siftMore
-	assert.True(t, by(8, clear).clearer(before))
-	assert.False(t, by(8, 1.9+siftMore).clearer(before), "hardly")
-	assert.False(t, by(4, clear).clearer(before), "too few")
-	unseen, blank := by(8, clear), by(8, clear)
-	unseen.way, blank.blank = nil, 1
-	assert.False(t, unseen.clearer(before), "none is seen to fly")
+	before := by(9, 3)
+	require.InDelta(t, 3, before.apart(), 1e-9)
+	require.InDelta(t, 3*3, before.telling(), 0.5, "nine balls, each nearly sure")
+	assert.True(t, by(9, 3.2*siftMore).clearer(before))
+	assert.False(t, by(9, 2.8*siftMore).clearer(before), "hardly")
+	assert.True(t, by(4, 5*siftMore).clearer(before), "fewer, but surer")
+	assert.False(t, by(4, 4*siftMore).clearer(before), "fewer, and not surer by as much")
+	assert.False(t, by(3, 9*siftMore).clearer(before), "too few")
+	blank := by(9, 3.2*siftMore)
+	blank.blank = 1
 	assert.False(t, blank.clearer(before), "the pictures show no ball")
+	assert.True(t, by(9, 3).clearer(&session{}), "rather than nothing")
 }
 
 func TestLentBallsMustBeMore(t *testing.T) {

@@ -26,18 +26,19 @@ type session struct {
 	passedBy   float64 // and what is usual
 	views      views
 	sight      *sight
-	way        *way    // nil if no ball was seen in flight
-	doubts     float64 // balls expected to be judged wrongly as things stand, or to hide in long gaps
-	heeded     bool    // before the first look, balls enough to learn from were heard
-	earFirst   bool    // what pictures alone take for balls is not believed
-	sifting    bool    // which of the bats heard are the session's is told by pictures
-	discovered bool    // pictures alone showed what is like a ball
-	heedless   bool    // the balls are found by their looks, since they are not heard or were seen to come
-	silence    float64 // log odds against balls that nothing was heard of, where too many are
-	blank      float64 // log odds against all balls, where the pictures show none
-	learnt     float64 // balls that all this was learnt from
-	words      []word  // what people said, ascending
-	taught     Profile // by an earlier session; the zero value if by none
+	way        *way     // nil if no ball was seen in flight
+	doubts     float64  // balls expected to be judged wrongly as things stand, or to hide in long gaps
+	heeded     bool     // before the first look, balls enough to learn from were heard
+	earFirst   bool     // what pictures alone take for balls is not believed
+	own        []anchor // what sifting took for the session's bats
+	sifting    bool     // which of the bats heard are the session's is told by pictures
+	discovered bool     // pictures alone showed what is like a ball
+	heedless   bool     // the balls are found by their looks, since they are not heard or were seen to come
+	silence    float64  // log odds against balls that nothing was heard of, where too many are
+	blank      float64  // log odds against all balls, where the pictures show none
+	learnt     float64  // balls that all this was learnt from
+	words      []word   // what people said, ascending
+	taught     Profile  // by an earlier session; the zero value if by none
 }
 
 func newSession(p media.Probe, heard *ear, seen *stir) *session {
@@ -243,6 +244,9 @@ func (s *session) study(anchors []anchor) {
 	}
 	s.colour = learnColour(s.onsets, p, s.taught)
 	s.way = s.learnWay(anchors)
+	if s.sifting && s.way != nil && !s.onOwn(s.way) {
+		s.way = nil
+	}
 	s.learnt = 0
 	for _, a := range anchors {
 		s.learnt += a.p

@@ -11,20 +11,30 @@ import (
 // those at which the picture shows the same thing, whatever they sound like. So what
 // is heard like a bat is sifted by what is seen then: by turns it is learnt what the
 // likely ones have in common, and each is judged by what was learnt without it
-// (expectation maximisation: Dempster, Laird and Rubin 1977).
+// (expectation maximisation: Dempster, Laird and Rubin 1977). Where that ends depends
+// on where it starts: at the next net's bats as well. Who is filmed stands about the
+// middle of the picture, so it starts with the sounds at which something moves there.
 const (
-	siftBelow  = 4.0  // common standard deviations: where balls differ by less from other moments, sounds are sifted,
-	siftMore   = 1.0  // which is believed if they differ by so many more
+	siftBelow  = 5.0  // common standard deviations: where balls differ by less from other moments, sounds are sifted,
+	siftMore   = 1.2  // which is believed if pictures tell balls so many times more surely
 	siftFrom   = -3.0 // log odds, by sound and before learning, from which a sound is sifted
-	siftMost   = 48   // sounds, the likeliest
+	siftGap    = 3.0  // s: for each so many one is sifted however it sounds,
+	siftMost   = 48   // but no more in all
 	siftApart  = 0.2  // s between two
 	siftOne    = 1.5  // s within which one of them is the bat
 	siftEmpty  = 1.0  // s from all of them, so that a moment shows no ball
 	siftStep   = 0.5  // s between two such moments
-	siftFirst  = 0.2  // probability that a sound begins with, at least, and that it begins without
 	siftRounds = 16
+	siftHeard  = 0.0  // log odds that half of the session's bats have at least
+	siftHold   = 8    // rounds within which what it started with counts ever less
+	siftStays  = 0.35 // share of what it ends at that it must have started with, at least
+	siftSame   = 0.01 // change of probability that is none
 	siftPrior  = -0.6 // log odds of a sound to be one's own bat
 	siftSound  = 0.3  // how much its own log odds count
+	siftFeed   = 0.8  // and how much more than elsewhere what is seen before it: it is one's own bowler
+	siftOthers = 2.0  // bats of other nets heard for each of the session's: only pictures tell them apart
+	siftUnseen = 2.0  // log odds against a ball that was neither heard nor can be seen to fly
+	siftLeast  = 3.5  // balls expected, at least, of a reading that is believed
 )
 
 // sift learns from pictures which of the sounds are the session's bat, and goes on
@@ -42,47 +52,80 @@ func (s *session) sift(ctx context.Context, f Footage, e *eye, work *course) err
 	if len(heard) < discoverLeast {
 		return nil
 	}
-	var anchors []anchor
-	for k, p := range s.tellOwn(channelsOf(e), heard, s.apartFrom(times)) {
-		if p > 0.5 {
-			anchors = append(anchors, anchor{s.onsets[heard[k]].at, p, true})
+	var own []int
+	for k, p := range s.tellOwn(e, heard, s.apartFrom(times)) {
+		if i := heard[k]; p > 0.5 {
+			own = append(own, i)
+			s.own = append(s.own, anchor{s.onsets[i].at, p, true})
 		}
 	}
-	s.judge(anchors)
+	s.lend(own)
+	s.judge(s.own)
 	return nil
 }
 
 // tellOwn gives for each of the onsets heard the probability that it is the session's
 // bat, and leaves behind what was learnt. All are seen; empty are moments without a ball.
-func (s *session) tellOwn(channels int, heard []int, empty []example) []float64 {
-	p := make([]float64, len(heard))
-	for k, i := range heard {
-		p[k] = min(max(sigmoid(s.first[i]), siftFirst), 1-siftFirst)
+func (s *session) tellOwn(e *eye, heard []int, empty []example) []float64 {
+	best, learnt, most := make([]float64, len(heard)), (*sight)(nil), 0.0
+	for _, start := range s.starts(e, heard) {
+		p, worth := s.tellFrom(channelsOf(e), heard, start, empty)
+		if worth > most && stays(p, start) && e.central(s.sight) {
+			best, learnt, most = p, s.sight, worth
+		}
 	}
-	for range siftRounds {
+	s.sight = learnt
+	return best
+}
+
+// stays says whether enough of what ends as likely was so at the start.
+func stays(p, start []float64) bool {
+	same, all := 0.0, 0.0
+	for k := range p {
+		all += p[k]
+		if start[k] > 0.5 {
+			same += p[k]
+		}
+	}
+	return same > siftStays*all
+}
+
+// tellFrom starts with certain probabilities and gives what they end at, and the log
+// likelihood ratio of what is seen and heard if so many of the sounds are the session's
+// bat.
+func (s *session) tellFrom(channels int, heard []int, start []float64, empty []example) (p []float64, worth float64) {
+	p = slices.Clone(start)
+	before := slices.Clone(p)
+	for round := range siftRounds {
 		examples := slices.Clone(empty)
 		for k, i := range heard {
 			at := s.onsets[i].at
 			examples = append(examples, example{s.viewOf(at), at, p[k]})
 		}
 		s.sight = learnSight(channels, examples)
-		s.compete(heard, p)
+		worth = s.compete(heard, p, start, max(1-float64(round)/siftHold, 0))
+		if round > siftHold && slices.EqualFunc(p, before, func(a, b float64) bool { return math.Abs(a-b) < siftSame }) {
+			break
+		}
+		copy(before, p)
 	}
-	return p
+	return p, worth
 }
 
-// batLike are the onsets most like a bat's, ascending.
+// batLike are the onsets most like a bat's, as many at least as there may be balls,
+// ascending.
 func (s *session) batLike() []int {
 	var all, out []int
-	for i, odds := range s.first {
-		if at := s.onsets[i].at; odds > siftFrom && at > viewBefore && at < s.seconds-viewAfter {
+	for i := range s.first {
+		if at := s.onsets[i].at; at > viewBefore && at < s.seconds-viewAfter {
 			all = append(all, i)
 		}
 	}
 	slices.SortStableFunc(all, func(a, b int) int { return cmp.Compare(s.first[b], s.first[a]) })
 	for _, i := range all {
 		near := func(o int) bool { return math.Abs(s.onsets[o].at-s.onsets[i].at) < siftApart }
-		if len(out) < siftMost && !slices.ContainsFunc(out, near) {
+		room := len(out) < siftMost && (s.first[i] > siftFrom || float64(len(out)) < s.seconds/siftGap)
+		if room && !slices.ContainsFunc(out, near) {
 			out = append(out, i)
 		}
 	}
@@ -102,14 +145,19 @@ func (s *session) apartFrom(times []float64) []example {
 	return out
 }
 
-// compete sets the probabilities of sounds to be the bat by what is seen at them.
-// Of those that lie close together one is, at most.
-func (s *session) compete(heard []int, p []float64) {
+// compete sets the probabilities of sounds to be the bat by what is seen at them, and
+// by what they started with as far as it is held to. Of those that lie close together
+// one is, at most. It gives the log likelihood ratio of all.
+func (s *session) compete(heard []int, p, start []float64, held float64) (worth float64) {
 	weight := make([]float64, len(heard))
+	// Where hardly any is like a bat, it counts by how much more like one each is.
+	usual := min(s.usualOdds(heard), 0)
 	for k, i := range heard {
 		at := s.onsets[i].at
 		look := s.sight.evidence(s.viewOf(at), at)
-		weight[k] = math.Exp(siftPrior + siftSound*s.first[i] + look[feedPart] + look[shotPart])
+		odds := siftPrior + siftSound*(s.first[i]-usual) + look[feedPart] + look[shotPart]
+		worth += math.Log1p(math.Exp(odds))
+		weight[k] = math.Exp(odds + held*math.Log(start[k]/(1-start[k])))
 	}
 	for k, i := range heard {
 		sum := 1.0
@@ -120,4 +168,51 @@ func (s *session) compete(heard []int, p []float64) {
 		}
 		p[k] = weight[k] / sum
 	}
+	return worth
+}
+
+// lend adds so many log odds to all sounds that those of the session's bats count as heard.
+func (s *session) lend(own []int) {
+	if len(own) == 0 {
+		return
+	}
+	lent := max(siftHeard-s.usualOdds(own), 0)
+	for i := range s.first {
+		s.first[i] += lent
+	}
+}
+
+// amongOthers is the score of a ball where one's own bats had to be sifted. However much
+// a sound is like the bat, it is no likelier one's own than the pictures make it.
+func (s *session) amongOthers(score float64, c clues, struck bool) float64 {
+	switch {
+	case struck:
+		score += s.trust() * siftFeed * c.feedIn
+		return -logAdd(-score, math.Log(siftOthers)-c.feedIn-c.shotIn-s.missed(c.flight))
+	case s.way == nil:
+		return score - siftUnseen
+	}
+	return score
+}
+
+// usualOdds are the log odds, by sound and before learning, that half of the onsets have
+// at least.
+func (s *session) usualOdds(onsets []int) float64 {
+	odds := make([]float64, len(onsets))
+	for k, i := range onsets {
+		odds[k] = s.first[i]
+	}
+	return middle(odds)
+}
+
+// onOwn says whether a way is that of the balls whose bats were sifted: most of them
+// are seen on it.
+func (s *session) onOwn(w *way) bool {
+	met := 0
+	for _, a := range s.own {
+		if w.passAt(a.at) != nil {
+			met++
+		}
+	}
+	return 2*met > len(s.own)
 }

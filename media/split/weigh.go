@@ -50,8 +50,8 @@ func (s *session) weigh(c clues, struck bool) float64 {
 	if !struck && s.silent() {
 		score += allMute
 	}
-	if struck && s.sifting {
-		score = -logAdd(-score, math.Log(otherBats)-c.feedIn-c.shotIn-s.missed(c.flight))
+	if s.sifting {
+		score = s.amongOthers(score, c, struck)
 	}
 	unheard := 1.0
 	if struck {
@@ -86,7 +86,6 @@ const (
 	flightUnlikely = -1.0 // log odds from which a ball was probably not seen on it,
 	flightTells    = 3.0  // and from which one surely was
 	flightMissed   = 3.0  // times as much it says against a bat's sound that none was
-	otherBats      = 2.0  // bats of other nets heard for each of the session's, where they had to be sifted: only pictures tell them apart
 	bounceMostly   = 0.4  // share of its balls from which they need not look alike
 )
 
@@ -174,6 +173,9 @@ func (s *session) tooBlank(e *eye) float64 {
 // apart is by how many common standard deviations what the pictures show at balls
 // differs from what they show elsewhere, before and at contact together.
 func (s *session) apart() float64 {
+	if s.sight == nil { // nothing could be learnt
+		return 0
+	}
 	return s.sight.fits[feedPart].apart() + s.sight.fits[shotPart].apart()
 }
 
