@@ -3,13 +3,14 @@ package split
 import (
 	"context"
 	"math"
+	"slices"
 )
 
 // Where too few balls are sure by ear, what a ball is is first told by pictures
 // alone, or by sounds that are hardly heard; where enough are, they may be other nets'.
 // Either may mislead. So such a session is read in more than one way, and another
 // reading is believed only where the pictures bear it out.
-const rereadMore = 1.0 // balls by which a reading by ear must find more
+const rereadMore = 1.0 // balls by which a reading must find more
 
 // Where a hall echoes, or a microphone is far, dull or overdriven, no bat sounds
 // much like one. Then every sound is lent so much that about as many balls are
@@ -71,10 +72,22 @@ func (s *session) outdoes(other *session) bool {
 }
 
 // clearer says whether a reading whose bats were sifted is to be believed rather than
-// another: if pictures tell its balls from other moments far better, and some are seen
-// to fly.
+// another: if it leaves out many of that one's balls, and the pictures tell its own from
+// other moments more surely.
 func (s *session) clearer(other *session) bool {
-	return s.blank == 0 && s.likely() >= siftLeast && s.telling() > siftMore*other.telling()
+	return s.blank == 0 && s.likely() >= siftLeast && other.shares(s) < siftAlike && s.telling() > siftMore*other.telling()
+}
+
+// shares is how many of a reading's balls another has found as well: 0 to 1.
+func (s *session) shares(other *session) float64 {
+	theirs := other.anchors()
+	both, all := 0.0, 0.0
+	for _, a := range s.anchors() {
+		if all++; slices.ContainsFunc(theirs, func(b anchor) bool { return math.Abs(a.at-b.at) < aboutHere }) {
+			both++
+		}
+	}
+	return both / max(all, 1)
 }
 
 // telling is how surely the pictures tell a reading's balls from other moments, in
@@ -82,9 +95,9 @@ func (s *session) clearer(other *session) bool {
 func (s *session) telling() float64 { return s.apart() * math.Sqrt(s.likely()) }
 
 // bearsOutMore says whether a reading whose sounds were lent something is to be believed
-// rather than another: if its balls are seen to fly, and more are expected.
+// rather than another: if its balls are seen to fly, and it finds a ball more.
 func (s *session) bearsOutMore(other *session) bool {
-	return s.borneOut() && s.likely() > other.likely()
+	return s.borneOut() && s.likely() > other.likely()+rereadMore
 }
 
 // anew is a session of which nothing is learnt yet, with what was heard, all sounds

@@ -62,8 +62,11 @@ func TestLentBallsMustBeBorneOut(t *testing.T) {
 // TestSiftedBallsMustBeClearer has readings whose balls' looks lie so many common
 // standard deviations off those of other moments.
 func TestSiftedBallsMustBeClearer(t *testing.T) {
-	by := func(balls int, apart float64) *session {
+	by := func(balls int, apart, late float64) *session {
 		s := found(balls, 0)
+		for i := range s.moments {
+			s.moments[i].at += late
+		}
 		s.sight = &sight{}
 		for i := range 10 {
 			for part := range s.sight.fits { // a standard deviation of a half
@@ -73,22 +76,24 @@ func TestSiftedBallsMustBeClearer(t *testing.T) {
 		}
 		return s
 	}
-	before := by(9, 3)
+	before := by(9, 3, 0)
 	require.InDelta(t, 3, before.apart(), 1e-9)
 	require.InDelta(t, 3*3, before.telling(), 0.5, "nine balls, each nearly sure")
-	assert.True(t, by(9, 3.2*siftMore).clearer(before))
-	assert.False(t, by(9, 2.8*siftMore).clearer(before), "hardly")
-	assert.True(t, by(4, 5*siftMore).clearer(before), "fewer, but surer")
-	assert.False(t, by(4, 4*siftMore).clearer(before), "fewer, and not surer by as much")
-	assert.False(t, by(3, 9*siftMore).clearer(before), "too few")
-	blank := by(9, 3.2*siftMore)
+	assert.True(t, by(9, 3.2*siftMore, 4).clearer(before))
+	assert.False(t, by(9, 2.8*siftMore, 4).clearer(before), "hardly")
+	assert.True(t, by(4, 5*siftMore, 4).clearer(before), "fewer, but surer")
+	assert.False(t, by(4, 4*siftMore, 4).clearer(before), "fewer, and not surer by as much")
+	assert.False(t, by(3, 9*siftMore, 4).clearer(before), "too few")
+	blank := by(9, 3.2*siftMore, 4)
 	blank.blank = 1
 	assert.False(t, blank.clearer(before), "the pictures show no ball")
-	assert.True(t, by(9, 3).clearer(&session{}), "rather than nothing")
+	assert.False(t, by(9, 9, 0.1).clearer(before), "the same balls")
+	assert.True(t, by(9, 3, 4).clearer(&session{}), "rather than nothing")
 }
 
 func TestLentBallsMustBeMore(t *testing.T) {
-	assert.True(t, found(8, 2).bearsOutMore(found(7, 2)))
+	assert.True(t, found(8, 2).bearsOutMore(found(6, 2)))
+	assert.False(t, found(8, 2).bearsOutMore(found(7, 2)), "hardly more")
 	assert.False(t, found(8, 2).bearsOutMore(found(8, 0)), "no more")
-	assert.False(t, found(8, 0.5).bearsOutMore(found(7, 2)), "they are not seen to fly")
+	assert.False(t, found(8, 0.5).bearsOutMore(found(6, 2)), "they are not seen to fly")
 }

@@ -34,6 +34,7 @@ const (
 	siftFeed   = 0.8  // and how much more than elsewhere what is seen before it: it is one's own bowler
 	siftOthers = 2.0  // bats of other nets heard for each of the session's: only pictures tell them apart
 	siftUnseen = 2.0  // log odds against a ball that was neither heard nor can be seen to fly
+	siftAlike  = 0.7  // share of another reading's balls that it finds as well: that one means the same net
 	siftLeast  = 3.5  // balls expected, at least, of a reading that is believed
 )
 
@@ -188,7 +189,7 @@ func (s *session) amongOthers(score float64, c clues, struck bool) float64 {
 	switch {
 	case struck:
 		score += s.trust() * siftFeed * c.feedIn
-		return -logAdd(-score, math.Log(siftOthers)-c.feedIn-c.shotIn-s.missed(c.flight))
+		return -logAdd(-score, math.Log(siftOthers)-c.feedIn-c.shotIn-c.flight)
 	case s.way == nil:
 		return score - siftUnseen
 	}
