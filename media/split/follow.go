@@ -122,17 +122,19 @@ const (
 	loomWorth = 2.0 // by how much likelier it makes a group
 )
 
-// looms says whether most of a group's flights come towards the camera, as they do
-// from behind the batter: a bat or a hand seldom looks larger and faster at once.
+// looms says whether a group's flights come towards the camera, as they do from
+// behind the batter: a bat or a hand seldom looks larger and faster at once. Their
+// medians tell, since a ball is half hidden, or its last sighting half lost, now and then.
 func looms(group []arc) bool {
-	n := 0
-	for i := range group {
-		a := &group[i]
-		if a.to.mass > loomMass*a.from.mass && math.Hypot(a.endX, a.endY) > loomPace*math.Hypot(a.begX, a.begY) {
-			n++
-		}
+	if len(group) < wayLeast {
+		return false
 	}
-	return n >= wayLeast && 2*n > len(group)
+	mass, pace := make([]float64, len(group)), make([]float64, len(group))
+	for i, a := range group {
+		mass[i] = a.to.mass / max(a.from.mass, 1e-9)
+		pace[i] = math.Hypot(a.endX, a.endY) / max(math.Hypot(a.begX, a.begY), 1e-9)
+	}
+	return middle(mass) > loomMass && middle(pace) > loomPace
 }
 
 // unrisen is the weight of a group by how much of its direction is up the
