@@ -123,18 +123,21 @@ const (
 )
 
 // looms says whether a group's flights come towards the camera, as they do from
-// behind the batter: a bat or a hand seldom looks larger and faster at once. Their
-// medians tell, since a ball is half hidden, or its last sighting half lost, now and then.
+// behind the batter: a bat or a hand seldom looks larger and faster at once. Most must
+// look larger and most get faster, but not the same ones: a ball is half hidden when it
+// is last seen, now and then.
 func looms(group []arc) bool {
-	if len(group) < wayLeast {
-		return false
+	larger, faster := 0, 0
+	for i := range group {
+		a := &group[i]
+		if a.to.mass > loomMass*a.from.mass {
+			larger++
+		}
+		if math.Hypot(a.endX, a.endY) > loomPace*math.Hypot(a.begX, a.begY) {
+			faster++
+		}
 	}
-	mass, pace := make([]float64, len(group)), make([]float64, len(group))
-	for i, a := range group {
-		mass[i] = a.to.mass / max(a.from.mass, 1e-9)
-		pace[i] = math.Hypot(a.endX, a.endY) / max(math.Hypot(a.begX, a.begY), 1e-9)
-	}
-	return middle(mass) > loomMass && middle(pace) > loomPace
+	return len(group) >= wayLeast && 2*min(larger, faster) > len(group)
 }
 
 // unrisen is the weight of a group by how much of its direction is up the
