@@ -5,9 +5,10 @@ import "math"
 // From behind the batter a ball is seen to come until it bounces, and is lost then
 // before the batter or his bat, who are much nearer. Where on its way it is met is
 // told by all balls together: by their batter's swings, laid over each other, and by
-// those that were seen to turn.
+// those that are seen to go. Where some are seen to turn it is known already.
 const (
 	nearStep = 2.0  // pixels between two places that are tried
+	nearOff  = 0.05 // s by which what is usual from the bounce to the bat differs: a near batter's swings tell less
 	nearLost = 0.03 // s after contact for which a ball that goes is not seen yet
 	nearDown = 0.6  // part of the way's direction that is down the picture, at least
 )
@@ -22,6 +23,9 @@ func (s *session) overlayNear(w *way, cells []float64) {
 	from, to, left := math.Inf(1), math.Inf(-1), 0
 	for i := range w.passes {
 		p := &w.passes[i]
+		if p.turned {
+			return
+		}
 		if v := s.viewOf(p.at); v != nil && p.release >= 0 {
 			balls = append(balls, p)
 			swings = append(swings, v.changes(cells, p.came.to.t+overlayLong/2, overlayLong).even())
@@ -47,29 +51,25 @@ func (s *session) overlayNear(w *way, cells []float64) {
 				sum += overlayRose * math.Exp(-off*off/2)
 			}
 		}
-		off := (middle(took) - overlayUsual) / overlayOff
+		off := (middle(took) - overlayUsual) / nearOff
 		if sum -= off * off / 2; sum > top {
 			best, top = meet, sum
 		}
 	}
 	w.meet = best
 	for _, p := range balls {
-		if _, ok := p.left(); !ok || !p.turned {
-			p.at = w.reaches(p.came, best)
-			p.onward = w.on(p.came.to) > best+w.nearing(p.came)*passLeast
-		}
+		p.at = w.reaches(p.came, best)
+		p.onward = w.on(p.came.to) > best+w.nearing(p.came)*passLeast
 	}
 }
 
-// left is when a ball was seen to turn, or to go, after it bounced: what is seen at
-// once is how it goes on from there.
+// left is when a ball was seen to go, after it bounced: what is seen at once is how it
+// goes on from there.
 func (p *pass) left() (at float64, ok bool) {
-	switch {
-	case p.turned:
-		at = p.turn
-	case p.gone != nil:
-		at = p.gone.from.t - nearLost
+	if p.gone == nil {
+		return 0, false
 	}
+	at = p.gone.from.t - nearLost
 	return at, at > p.came.to.t+nearLost
 }
 
