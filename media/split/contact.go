@@ -137,8 +137,11 @@ func (s *session) swings() {
 		for i, m := range s.moments {
 			seen[i] = s.way.passAt(m.at)
 		}
-		if s.way.climbs {
+		switch {
+		case s.way.climbs:
 			s.overlay(s.way, cells)
+		case s.way.nears():
+			s.overlayNear(s.way, cells)
 		}
 	}
 	for i := range s.moments {

@@ -122,17 +122,22 @@ const (
 	loomWorth = 2.0 // by how much likelier it makes a group
 )
 
-// looms says whether most of a group's flights come towards the camera, as they do
-// from behind the batter: a bat or a hand seldom looks larger and faster at once.
+// looms says whether a group's flights come towards the camera, as they do from
+// behind the batter: a bat or a hand seldom looks larger and faster at once. Most must
+// look larger and most get faster, but not the same ones: a ball is half hidden when it
+// is last seen, now and then.
 func looms(group []arc) bool {
-	n := 0
+	larger, faster := 0, 0
 	for i := range group {
 		a := &group[i]
-		if a.to.mass > loomMass*a.from.mass && math.Hypot(a.endX, a.endY) > loomPace*math.Hypot(a.begX, a.begY) {
-			n++
+		if a.to.mass > loomMass*a.from.mass {
+			larger++
+		}
+		if math.Hypot(a.endX, a.endY) > loomPace*math.Hypot(a.begX, a.begY) {
+			faster++
 		}
 	}
-	return n >= wayLeast && 2*n > len(group)
+	return len(group) >= wayLeast && 2*min(larger, faster) > len(group)
 }
 
 // unrisen is the weight of a group by how much of its direction is up the

@@ -88,46 +88,6 @@ func (w *way) pace(a arc) float64 {
 	return a.endX*w.ax + a.endY*w.ay
 }
 
-// learnWay finds the way that balls come, nil if they can't be seen. What is
-// known of balls by ear says which of several it is, and where the batter is. It
-// is learnt from flights that were followed by brightness and from those by
-// colour, and the way is taken that says more of the balls.
-func (s *session) learnWay(anchors []anchor) *way {
-	grey, warm := s.wayBy(anchors, false), s.wayBy(anchors, true)
-	if grey == nil || warm != nil && warm.outsays(grey, s.speaksFor(warm, anchors)-s.speaksFor(grey, anchors)) {
-		return warm
-	}
-	return grey
-}
-
-// outsays says whether a way is believed rather than another: more is by how much more
-// it says of the balls. Where that is next to nothing either way, the one is believed that
-// alone has bounces enough.
-func (w *way) outsays(o *way, more float64) bool {
-	if w.sure() != o.sure() && math.Abs(more) < speaksAlike {
-		return w.sure()
-	}
-	return more > 0
-}
-
-// sure says whether balls enough were seen to bounce on a way.
-func (w *way) sure() bool { return len(w.bounced) >= bounceTells }
-
-// speaksFor is how much a way says of the balls known so far, in log odds, or of
-// itself, where they are too few.
-func (s *session) speaksFor(w *way, anchors []anchor) float64 {
-	if len(anchors) < wayLeast {
-		return w.worth
-	}
-	var sum float64
-	for _, a := range anchors {
-		if s.viewOf(a.at) != nil {
-			sum += a.p * w.evidence(a.at)
-		}
-	}
-	return sum
-}
-
 // wayBy is the way by flights that were followed by colour, or by brightness.
 func (s *session) wayBy(anchors []anchor, warm bool) *way {
 	f := s.comparable(warm)
@@ -184,7 +144,13 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 func (s *session) lay(w *way, f air, anchors []anchor) {
 	members := s.members(f, w.group)
 	list := bouncesOf(members, f.bounces)
-	if !w.known && !steep(list) {
+	switch {
+	case w.known:
+	case steep(list):
+		if n := s.partAcross(list); n != nil && s.knowsNearest(n, anchors) {
+			w.group, list, members = n.ownAcross(w.group), n.near, n.ownAcross(members)
+		}
+	default:
 		if n := partNets(f.alongside(w.group)); n != nil && s.knowsNearest(n, anchors) {
 			w.group, list = n.balls(), n.near
 			members = n.ownOnly(s.members(f, w.group), f.bounces)

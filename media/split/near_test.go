@@ -1,0 +1,85 @@
+package split
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// nearing are balls seen from behind the batter until they bounce, on a way that says
+// they are met where they are lost, and a batter who is late on some and early on others.
+func nearing() (*session, *way, []float64) {
+	c := pinhole{x: 24, y: 0.8, z: 2.2, f: 330, behind: true}
+	v := &view{from: 0, to: 70, width: 256, height: 144, cells: 144, channels: 144}
+	for at := 0.0; at < 70; at += 0.02 {
+		v.times = append(v.times, at)
+		row := make([]byte, 144)
+		for i, d := range over() {
+			begins := d.at + d.contact() - swingBegins + 0.03*math.Sin(float64(3*i))
+			if at > begins && at < begins+0.15 {
+				row[5*16+8] = 200
+			}
+		}
+		v.rows = append(v.rows, row...)
+	}
+	w := &way{}
+	for _, d := range over() {
+		w.group = append(w.group, d.seen(c)[0])
+	}
+	w.point(w.group)
+	w.aim(w.ux, w.uy)
+	for _, a := range w.group {
+		w.passes = append(w.passes, pass{at: a.to.t, release: a.from.t, came: a})
+	}
+	cells := make([]float64, 144)
+	cells[5*16+8] = 1
+	return &session{seconds: 70, views: views{v}}, w, cells
+}
+
+// TestLostWhereItBounces has balls that are seen no longer once they have bounced: their
+// batter's swings tell when they are met.
+func TestLostWhereItBounces(t *testing.T) {
+	s, w, cells := nearing()
+	require.True(t, w.nears())
+	s.overlayNear(w, cells)
+	for i, d := range over() {
+		assert.InDelta(t, d.at+d.contact(), w.passes[i].at, 0.08, "ball %d", i)
+	}
+}
+
+// TestSeenToGo has balls that go from the bat, where nothing is seen of a swing; what
+// goes on at once from where a ball came is no struck one.
+func TestSeenToGo(t *testing.T) {
+	s, w, cells := nearing()
+	clear(s.views[0].rows)
+	for i, d := range over() {
+		w.passes[i].gone = &arc{from: flightPoint{t: d.at + d.contact() + nearLost}}
+	}
+	w.passes[0].gone.from.t = w.passes[0].came.to.t
+	s.overlayNear(w, cells)
+	for i, d := range over() {
+		assert.InDelta(t, d.at+d.contact(), w.passes[i].at, 0.06, "ball %d", i)
+	}
+	_, ok := w.passes[0].left()
+	assert.False(t, ok)
+}
+
+// TestOneSpoiltSightingTellsNothing has balls that near the camera, of which some are
+// half hidden when they are last seen.
+func TestOneSpoiltSightingTellsNothing(t *testing.T) {
+	_, w, _ := nearing()
+	for i := range w.group {
+		if i%3 == 0 {
+			w.group[i].to.mass /= 20
+		} else if i%3 == 1 && i > 1 {
+			w.group[i].endX, w.group[i].endY = w.group[i].begX, w.group[i].begY
+		}
+	}
+	assert.True(t, looms(w.group))
+	for i := range w.group {
+		w.group[i].to.mass = w.group[i].from.mass
+	}
+	assert.False(t, looms(w.group), "as large as before")
+}

@@ -1,0 +1,34 @@
+package split
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestWhatComesOutdoesWhatGoes has five balls that are seen to come, faint, and some that
+// the next net's batter strikes, clear, in all directions: those are believed only if
+// they are many more.
+func TestWhatComesOutdoesWhatGoes(t *testing.T) {
+	seen := func(struck int) *way {
+		var come, goes []arc
+		for i := range 5 {
+			a := thrown(12*float64(i+1), 250, 65, -500, 60, 0, 0, 0.2)
+			a.points, a.mass = 5, 40
+			come = append(come, a)
+		}
+		for i := range struck {
+			a := thrown(5+5*float64(i), 102, 43, 250, 80*float64(i%5-2), 0, 0, 0.4)
+			goes = append(goes, a)
+		}
+		v := &view{from: 0, to: 90, width: 256, height: 144, grey: inAir(goes), warm: inAir(come)}
+		return (&session{seconds: 90, views: views{v}}).learnWay(nil)
+	}
+	few, many := seen(7), seen(14)
+	require.NotNil(t, few)
+	require.NotNil(t, many)
+	assert.False(t, few.outward())
+	assert.Len(t, few.passes, 5)
+	assert.True(t, many.outward())
+}
