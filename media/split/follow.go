@@ -145,7 +145,7 @@ func looms(group []arc, strict bool) bool {
 	if !strict {
 		both = min(larger, faster)
 	}
-	return len(group) >= wayLeast && 2*both > len(group)
+	return both >= wayLeast && 2*both > len(group)
 }
 
 // loom says whether a group's flights come towards the camera. Where there is sound to
