@@ -109,7 +109,7 @@ func (s *session) follow(f air, seed arc, anchors []anchor) ([]arc, float64) {
 	if len(list) == 0 {
 		score *= unrisen(group)
 	}
-	if s.loom(group) {
+	if looms(group) {
 		score *= loomWorth
 	}
 	return group, score * s.bounceWorth(list) * s.central(group)
@@ -124,33 +124,22 @@ const (
 
 // looms says whether a group's flights come towards the camera, as they do from
 // behind the batter: a bat or a hand seldom looks larger and faster at once. Most must
-// look larger and most get faster. A ball is half hidden when it is last seen, now and
-// then, so they need not be the same, unless strict.
-func looms(group []arc, strict bool) bool {
-	larger, faster, both := 0, 0, 0
+// look larger and most get faster, but not the same ones: a ball is half hidden when it
+// is last seen, now and then.
+func looms(group []arc) bool {
+	larger, faster := 0, 0
 	for i := range group {
 		a := &group[i]
-		grows := a.to.mass > loomMass*a.from.mass
-		speeds := math.Hypot(a.endX, a.endY) > loomPace*math.Hypot(a.begX, a.begY)
-		if grows {
+		if a.to.mass > loomMass*a.from.mass {
 			larger++
 		}
-		if speeds {
+		if math.Hypot(a.endX, a.endY) > loomPace*math.Hypot(a.begX, a.begY) {
 			faster++
 		}
-		if grows && speeds {
-			both++
-		}
 	}
-	if !strict {
-		both = min(larger, faster)
-	}
-	return both >= wayLeast && 2*both > len(group)
+	n := min(larger, faster)
+	return n >= wayLeast && 2*n > len(group)
 }
-
-// loom says whether a group's flights come towards the camera. Where there is sound to
-// go by, people who talk and move are not to be taken for balls.
-func (s *session) loom(group []arc) bool { return looms(group, !s.silent()) }
 
 // unrisen is the weight of a group by how much of its direction is up the
 // picture, wayRises to 1: bats are lifted, balls come down or across.

@@ -14,7 +14,7 @@ const (
 )
 
 // nears says whether a way leads to the camera, past the batter.
-func (w *way) nears() bool { return !w.climbs && w.uy > nearDown && looms(w.group, false) }
+func (w *way) nears() bool { return !w.climbs && w.uy > nearDown && looms(w.group) }
 
 // overlayNear sets where the balls of a way that nears meet the bat, and when.
 func (s *session) overlayNear(w *way, cells []float64) {

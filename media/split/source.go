@@ -24,8 +24,7 @@ const (
 	sourceShort  = 0.6  // of the length of most: less is not a ball
 
 	alone        = 40.0 // pixels: a way in this long may be one without a place to lead to,
-	outwardHeard = 1.25 // times as many balls must be seen to go as to come,
-	outwardMute  = 2.0  // where nothing is heard that tells whose they are,
+	outwardMore  = 2.0  // times as many balls must be seen to go as to come,
 	outwardFirst = 3.0  // and so many times more where the latter are clearly first
 	firstLeast   = 0.3  // or with one elsewhere, if so many more of its flights are first than last
 )
@@ -260,14 +259,14 @@ func (p *source) aimed(all, group []arc) bool {
 // outdoes says whether balls that go from a place say more than a group of
 // flights that may be their way in: more so the more clearly that is the first of
 // what each ball does.
-func (p *source) outdoes(all, group []arc, more float64) bool {
-	return float64(len(p.leaves)) > outwardLeast(all, group, more)
+func (p *source) outdoes(all, group []arc) bool {
+	return float64(len(p.leaves)) > outwardLeast(all, group)
 }
 
 // outwardLeast is how many balls at most may go from a place that says no more than a
-// group of flights, if more times as many must go as come.
-func outwardLeast(all, group []arc, more float64) float64 {
-	least := more * float64(len(group))
+// group of flights.
+func outwardLeast(all, group []arc) float64 {
+	least := outwardMore * float64(len(group))
 	if order(all, group) > firstLeast {
 		least *= outwardFirst
 	}

@@ -99,7 +99,7 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 		group = known
 	}
 	switch {
-	case place != nil && !w.known && len(bouncesOf(group, f.bounces)) == 0 && place.outdoes(f.arcs, group, s.outwardMore()):
+	case place != nil && !w.known && len(bouncesOf(group, f.bounces)) == 0 && place.outdoes(f.arcs, group):
 		w = place.way()
 		w.warm, w.worth = warm, place.worth(f.arcs)
 	case group == nil:
@@ -133,7 +133,7 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 			continue
 		}
 		n := len(list)
-		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || s.loom(group) || place.aimed(f.arcs, group)) {
+		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || looms(group) || place.aimed(f.arcs, group)) {
 			best, worth = group, score
 		}
 	}

@@ -5,8 +5,8 @@ import "math"
 // learnWay finds the way that balls come, nil if they can't be seen. What is
 // known of balls by ear says which of several it is, and where the batter is. It
 // is learnt from flights that were followed by brightness and from those by
-// colour, and the way is taken that says more of the balls; where none are known and
-// nothing is heard, what comes rather than what only goes, which may be the next net's.
+// colour, and the way is taken that says more of the balls; where none are known,
+// what comes rather than what only goes, which may be the next net's.
 func (s *session) learnWay(anchors []anchor) *way {
 	grey, warm := s.wayBy(anchors, false), s.wayBy(anchors, true)
 	switch {
@@ -15,12 +15,12 @@ func (s *session) learnWay(anchors []anchor) *way {
 	case warm == nil:
 		return grey
 	}
-	if s.silent() && len(anchors) < wayLeast && grey.outward() != warm.outward() {
+	if len(anchors) < wayLeast && grey.outward() != warm.outward() {
 		in, out := grey, warm
 		if in.outward() {
 			in, out = out, in
 		}
-		if float64(out.flights) <= outwardLeast(s.comparable(in.warm).arcs, in.group, s.outwardMore()) {
+		if float64(out.flights) <= outwardLeast(s.comparable(in.warm).arcs, in.group) {
 			return in
 		}
 	}
@@ -28,14 +28,6 @@ func (s *session) learnWay(anchors []anchor) *way {
 		return warm
 	}
 	return grey
-}
-
-// outwardMore is how many times as many balls must be seen to go as to come.
-func (s *session) outwardMore() float64 {
-	if s.silent() {
-		return outwardMute
-	}
-	return outwardHeard
 }
 
 // outsays says whether a way is believed rather than another: more is by how much more
