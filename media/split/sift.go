@@ -23,7 +23,8 @@ const (
 	siftApart  = 0.2  // s between two
 	siftOne    = 1.5  // s within which one of them is the bat
 	siftEmpty  = 1.0  // s from all of them, so that a moment shows no ball
-	siftStep   = 0.5  // s between two such moments
+	siftStep   = 0.5  // s between two such moments,
+	emptyMost  = 240  // of which so many are enough
 	siftRounds = 16
 	siftHeard  = 0.0  // log odds that half of the session's bats have at least
 	siftHold   = 8    // rounds within which what it started with counts ever less
@@ -134,7 +135,7 @@ func (s *session) batLike() []int {
 	return out
 }
 
-// apartFrom are moments seen that lie apart from times, ascending.
+// apartFrom are moments seen that lie apart from times, ascending, spread over the session.
 func (s *session) apartFrom(times []float64) []example {
 	var out []example
 	for v, t := range s.watched(siftStep) {
@@ -142,6 +143,12 @@ func (s *session) apartFrom(times []float64) []example {
 		if k == len(times) || times[k] > t+siftEmpty {
 			out = append(out, example{v, t, 0})
 		}
+	}
+	if every := (len(out) + emptyMost - 1) / emptyMost; every > 1 {
+		for k := range len(out) / every {
+			out[k] = out[k*every]
+		}
+		out = out[:len(out)/every]
 	}
 	return out
 }
