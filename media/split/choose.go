@@ -171,11 +171,11 @@ func (s *session) samples() []float64 {
 }
 
 // spread picks n of a list, evenly.
-func spread(list []float64, n int) []float64 {
+func spread[T any](list []T, n int) []T {
 	if len(list) <= n {
 		return list
 	}
-	out := make([]float64, n)
+	out := make([]T, n)
 	for i := range out {
 		out[i] = list[(2*i+1)*len(list)/(2*n)]
 	}

@@ -144,13 +144,7 @@ func (s *session) apartFrom(times []float64) []example {
 			out = append(out, example{v, t, 0})
 		}
 	}
-	if every := (len(out) + emptyMost - 1) / emptyMost; every > 1 {
-		for k := range len(out) / every {
-			out[k] = out[k*every]
-		}
-		out = out[:len(out)/every]
-	}
-	return out
+	return spread(out, emptyMost)
 }
 
 // compete sets the probabilities of sounds to be the bat by what is seen at them, and
