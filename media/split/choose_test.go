@@ -70,7 +70,10 @@ func TestVerdict(t *testing.T) {
 		"a ball less":     {verdict{v.balls[:1], 3}, false},
 		"another instead": {verdict{[]anchor{{at: 10, p: 0.9}, {at: 24, p: 0.8}}, 3}, false},
 	} {
-		assert.Equal(t, c.same, v.same(c.other), name)
-		assert.Equal(t, c.same, c.other.same(v), name)
+		assert.Equal(t, c.same, v.same(c.other, 0), name)
+		assert.Equal(t, c.same, c.other.same(v, 0), name)
 	}
+	assert.True(t, v.same(verdict{v.balls[:1], 3.8}, 1), "as much as is allowed")
+	assert.False(t, v.same(verdict{v.balls[:1], 4.2}, 1), "surer by more than is allowed")
+	assert.False(t, v.same(verdict{nil, 3}, 1), "two balls less")
 }

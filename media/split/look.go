@@ -19,9 +19,14 @@ const (
 	emptyWanted = 8    // stretches without a ball to learn from
 	lookRounds  = 12
 	roundLeast  = 64 // windows of one round; later ones may double what was seen
-	vainMost    = 40 // stretches in rounds, one after the other, that changed nothing
+	vainMost    = 40 // stretches in rounds, one after the other, that changed nothing,
+	vainLong    = 20 // and in long footage, in which each costs
 	settleReach = 6  // steps
 )
+
+// vainShare is what looking in long footage must change to be worth it, of the balls that
+// are expected to be judged wrongly.
+const vainShare = 0.2
 
 const unsureTeacher = 0.4 // how much a ball that only looks like one teaches
 
@@ -75,10 +80,15 @@ func (s *session) look(ctx context.Context, f Footage, work *course) error {
 			decide(s.moments)
 		}
 		vain += seen
-		if now := (verdict{s.anchors(), s.expectedErrors()}); !now.same(before) {
+		now := verdict{s.anchors(), s.expectedErrors()}
+		enough, allowed := vainMost, 0.0
+		if s.seconds > lookShort && !s.heedless {
+			enough, allowed = vainLong, vainShare*now.wrong
+		}
+		if !now.same(before, allowed) {
 			before, vain = now, 0
 		}
-		if vain >= vainMost {
+		if vain >= enough {
 			break
 		}
 	}
@@ -92,10 +102,22 @@ type verdict struct {
 	wrong float64
 }
 
-// same says whether two verdicts differ by nothing that it was worth looking for.
-func (v verdict) same(o verdict) bool {
-	return math.Abs(v.wrong-o.wrong) < 0.5 &&
-		slices.EqualFunc(v.balls, o.balls, func(a, b anchor) bool { return math.Abs(a.at-b.at) < aboutHere })
+// same says whether two verdicts differ by nothing that it was worth looking for: by no
+// more balls than are allowed.
+func (v verdict) same(o verdict, allowed float64) bool {
+	apart := besides(v.balls, o.balls) + besides(o.balls, v.balls)
+	return math.Abs(v.wrong-o.wrong) < max(allowed, 0.5) && float64(apart) <= allowed
+}
+
+// besides counts the balls that are not among others.
+func besides(balls, others []anchor) int {
+	n := 0
+	for _, a := range balls {
+		if !slices.ContainsFunc(others, func(b anchor) bool { return math.Abs(a.at-b.at) < aboutHere }) {
+			n++
+		}
+	}
+	return n
 }
 
 // sure counts the balls that are beyond doubt.

@@ -3,7 +3,6 @@ package split
 import (
 	"context"
 	"math"
-	"slices"
 )
 
 // Where too few balls are sure by ear, what a ball is is first told by pictures
@@ -80,14 +79,8 @@ func (s *session) clearer(other *session) bool {
 
 // shares is how many of a reading's balls another has found as well: 0 to 1.
 func (s *session) shares(other *session) float64 {
-	theirs := other.anchors()
-	both, all := 0.0, 0.0
-	for _, a := range s.anchors() {
-		if all++; slices.ContainsFunc(theirs, func(b anchor) bool { return math.Abs(a.at-b.at) < aboutHere }) {
-			both++
-		}
-	}
-	return both / max(all, 1)
+	balls := s.anchors()
+	return float64(len(balls)-besides(balls, other.anchors())) / float64(max(len(balls), 1))
 }
 
 // telling is how surely the pictures tell a reading's balls from other moments, in
