@@ -25,6 +25,7 @@ type eye struct {
 	grey          *plane
 	warm          *plane          // red less blue: a ball's leather stands out from grass, mat and concrete by it where it is as dark
 	profile       [2][2][]float32 // of the previous and this picture, along x and y
+	steady        *steady
 	have          bool
 	colour        bool // this picture has colour
 	coloured      bool // and so has the one before
@@ -51,7 +52,7 @@ func eyeSize(width, height int) (w, h int) {
 func newEye(width, height int) *eye {
 	w, h := eyeSize(width, height)
 	e := &eye{width: w, height: h, across: w / cellSide, down: h / cellSide}
-	e.grey, e.warm = newPlane(w, h), newPlane(w, h)
+	e.grey, e.warm, e.steady = newPlane(w, h), newPlane(w, h), newSteady(w, h)
 	for i := range e.profile {
 		e.profile[i] = [2][]float32{make([]float32, w), make([]float32, h)}
 	}
@@ -78,14 +79,15 @@ func (e *eye) see(grey, blue, red []byte, out []byte) (ok bool) {
 		}
 	}
 	e.profiles()
+	e.steady.next(e.grey.cur)
 	if !e.have {
 		e.have = true
 		return false
 	}
-	dx, dy := shift(e.profile[0][0], e.profile[1][0]), shift(e.profile[0][1], e.profile[1][1])
-	e.grey.compare(dx, dy)
+	moved := e.steady.sway(sway{dx: shift(e.profile[0][0], e.profile[1][0]), dy: shift(e.profile[0][1], e.profile[1][1])})
+	e.grey.compare(moved)
 	if e.coloured = e.colour && had; e.coloured {
-		e.warm.compare(dx, dy)
+		e.warm.compare(moved)
 	}
 	for c := range out[:e.cells()] {
 		x0, y0 := c%e.across*cellSide, c/e.across*cellSide

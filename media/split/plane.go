@@ -7,6 +7,7 @@ import "math"
 type plane struct {
 	width, height int
 	prev, cur     []float32
+	before, now   []float32 // both smoothed, where the camera moved
 	diff          []float32 // beyond noise, signed
 	spotter       *spotter
 }
@@ -14,6 +15,7 @@ type plane struct {
 func newPlane(width, height int) *plane {
 	n := width * height
 	return &plane{width: width, height: height, prev: make([]float32, n), cur: make([]float32, n), diff: make([]float32, n),
+		before: make([]float32, n), now: make([]float32, n),
 		spotter: newSpotter(width, height)}
 }
 
@@ -27,25 +29,23 @@ func (p *plane) next() []float32 {
 func (p *plane) spots() []spot { return p.spotter.spots(p.diff) }
 
 // compare fills diff with how far each pixel changed beyond noise, brighter or
-// darker, the previous picture moved by dx, dy and to the same brightness.
-func (p *plane) compare(dx, dy float64) {
+// darker, the previous picture moved as the camera did and to the same brightness.
+// A picture between whole pixels is less sharp, so both are smoothed then: edges would
+// else differ everywhere.
+func (p *plane) compare(moved sway) {
 	w, h := p.width, p.height
-	ix, iy := int(math.Floor(dx)), int(math.Floor(dy))
-	fx, fy := float32(dx-float64(ix)), float32(dy-float64(iy))
-	still := dx == 0 && dy == 0
+	still := moved.still()
 	if still {
 		for i, v := range p.cur {
 			p.diff[i] = v - p.prev[i]
 		}
 	} else {
-		row := func(y int) []float32 { return p.prev[min(max(y, 0), h-1)*w:][:w] }
+		smooth(p.prev, p.before, w, h)
+		smooth(p.cur, p.now, w, h)
 		for y := range h {
-			here, above := row(y-iy), row(y-iy-1)
 			for x := range w {
-				// The pixel now at x was at x-d: between two whole pixels.
-				x1, x0 := min(max(x-ix, 0), w-1), min(max(x-ix-1, 0), w-1)
-				old := (here[x1]*(1-fx)+here[x0]*fx)*(1-fy) + (above[x1]*(1-fx)+above[x0]*fx)*fy
-				p.diff[y*w+x] = p.cur[y*w+x] - old
+				dx, dy := moved.at(float64(x)-float64(w)/2, float64(y)-float64(h)/2)
+				p.diff[y*w+x] = p.now[y*w+x] - p.between(float64(x)-dx, float64(y)-dy)
 			}
 		}
 	}
@@ -77,8 +77,8 @@ func (p *plane) compare(dx, dy float64) {
 				continue
 			}
 			if edge > 0 {
-				gx := p.cur[y*w+min(x+1, w-1)] - p.cur[y*w+max(x-1, 0)]
-				gy := p.cur[min(y+1, h-1)*w+x] - p.cur[max(y-1, 0)*w+x]
+				gx := p.now[y*w+min(x+1, w-1)] - p.now[y*w+max(x-1, 0)]
+				gy := p.now[min(y+1, h-1)*w+x] - p.now[max(y-1, 0)*w+x]
 				d -= edge * (abs(gx) + abs(gy))
 			}
 			d = max(d, 0)
@@ -88,6 +88,17 @@ func (p *plane) compare(dx, dy float64) {
 			p.diff[i] = d
 		}
 	}
+}
+
+// between is the previous picture, smoothed, at a place between its pixels, or at the
+// nearest to it.
+func (p *plane) between(x, y float64) float32 {
+	w, h := p.width, p.height
+	ix, iy := int(math.Floor(x)), int(math.Floor(y))
+	fx, fy := float32(x-float64(ix)), float32(y-float64(iy))
+	x0, x1 := min(max(ix, 0), w-1), min(max(ix+1, 0), w-1)
+	here, below := p.before[min(max(iy, 0), h-1)*w:][:w], p.before[min(max(iy+1, 0), h-1)*w:][:w]
+	return (here[x0]*(1-fx)+here[x1]*fx)*(1-fy) + (below[x0]*(1-fx)+below[x1]*fx)*fy
 }
 
 // median is the index that half of the counts lie below.

@@ -80,7 +80,7 @@ func (s *session) clearer(other *session) bool {
 // shares is how many of a reading's balls another has found as well: 0 to 1.
 func (s *session) shares(other *session) float64 {
 	balls := s.anchors()
-	return float64(len(balls)-besides(balls, other.anchors())) / float64(max(len(balls), 1))
+	return float64(len(balls)-besides(balls, other.anchors(), siftReach)) / float64(max(len(balls), 1))
 }
 
 // telling is how surely the pictures tell a reading's balls from other moments, in

@@ -35,7 +35,8 @@ const (
 	siftFeed   = 0.8  // and how much more than elsewhere what is seen before it: it is one's own bowler
 	siftOthers = 2.0  // bats of other nets heard for each of the session's: only pictures tell them apart
 	siftUnseen = 2.0  // log odds against a ball that was neither heard nor can be seen to fly
-	siftAlike  = 0.7  // share of another reading's balls that it finds as well: that one means the same net
+	siftAlike  = 0.7  // share of another reading's balls that it finds as well: that one means the same net,
+	siftReach  = 0.25 // s within which it finds the same: the next net's ball often follows close
 	siftLeast  = 3.5  // balls expected, at least, of a reading that is believed
 )
 
