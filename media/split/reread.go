@@ -9,7 +9,10 @@ import (
 // alone, or by sounds that are hardly heard; where enough are, they may be other nets'.
 // Either may mislead. So such a session is read in more than one way, and another
 // reading is believed only where the pictures bear it out.
-const rereadMore = 1.0 // balls by which a reading must find more
+const (
+	rereadMore  = 1.0 // balls by which a reading must find more,
+	rereadTells = 0.8 // and how many times as surely pictures must tell them, at least
+)
 
 // Where a hall echoes, or a microphone is far, dull or overdriven, no bat sounds
 // much like one. Then every sound is lent so much that about as many balls are
@@ -67,14 +70,24 @@ func (s *session) reread(ctx context.Context, f Footage, work *course) (*session
 // finds more balls, and the pictures tell them from other moments, or show them to fly
 // where most are seen to bounce.
 func (s *session) outdoes(other *session) bool {
-	return s.blank == 0 && (!s.mostBounce() || s.borneOut()) && s.likely() > other.likely()+rereadMore
+	return s.blank == 0 && (!s.mostBounce() || s.borneOut()) && s.findsMore(other)
+}
+
+// findsMore says whether a reading finds more balls than another, and pictures tell them
+// nearly as surely.
+func (s *session) findsMore(other *session) bool {
+	return s.likely() > other.likely()+rereadMore && s.telling() >= rereadTells*other.telling()
 }
 
 // clearer says whether a reading whose bats were sifted is to be believed rather than
 // another: if it leaves out many of that one's balls, and the pictures tell its own from
-// other moments more surely.
+// other moments more surely, or if they do so by far.
 func (s *session) clearer(other *session) bool {
-	return s.blank == 0 && s.likely() >= siftLeast && other.shares(s) < siftAlike && s.telling() > siftMore*other.telling()
+	more := siftByFar
+	if other.shares(s) < siftAlike {
+		more = siftMore
+	}
+	return s.blank == 0 && s.likely() >= siftLeast && s.telling() > more*other.telling()
 }
 
 // shares is how many of a reading's balls another has found as well: 0 to 1.
@@ -90,7 +103,7 @@ func (s *session) telling() float64 { return s.apart() * math.Sqrt(s.likely()) }
 // bearsOutMore says whether a reading whose sounds were lent something is to be believed
 // rather than another: if its balls are seen to fly, and it finds a ball more.
 func (s *session) bearsOutMore(other *session) bool {
-	return s.borneOut() && s.likely() > other.likely()+rereadMore
+	return s.borneOut() && s.findsMore(other)
 }
 
 // anew is a session of which nothing is learnt yet, with what was heard, all sounds

@@ -50,6 +50,8 @@ func TestReadingByEarMustFindMore(t *testing.T) {
 	blank := found(8, 0)
 	blank.blank = 2
 	assert.False(t, blank.outdoes(found(3, 2)), "the pictures do not tell them from other moments")
+	assert.True(t, told(12, 3, 0).outdoes(told(9, 4, 0)), "told nearly as surely")
+	assert.False(t, told(12, 3, 0).outdoes(told(9, 5, 0)), "told far less surely")
 }
 
 func TestLentBallsMustBeBorneOut(t *testing.T) {
@@ -59,36 +61,38 @@ func TestLentBallsMustBeBorneOut(t *testing.T) {
 	assert.False(t, found(0, 0).borneOut(), "none")
 }
 
-// TestSiftedBallsMustBeClearer has readings whose balls' looks lie so many common
-// standard deviations off those of other moments.
-func TestSiftedBallsMustBeClearer(t *testing.T) {
-	by := func(balls int, apart, late float64) *session {
-		s := found(balls, 0)
-		for i := range s.moments {
-			s.moments[i].at += late
-		}
-		s.sight = &sight{}
-		for i := range 10 {
-			for part := range s.sight.fits { // a standard deviation of a half
-				s.sight.fits[part].yes.add(float64(i%2)+apart/4, 1)
-				s.sight.fits[part].no.add(float64(i%2), 1)
-			}
-		}
-		return s
+// told is found so much late, the balls' looks so many common standard deviations off
+// those of other moments.
+func told(balls int, apart, late float64) *session {
+	s := found(balls, 0)
+	for i := range s.moments {
+		s.moments[i].at += late
 	}
-	before := by(9, 3, 0)
+	s.sight = &sight{}
+	for i := range 10 {
+		for part := range s.sight.fits { // a standard deviation of a half
+			s.sight.fits[part].yes.add(float64(i%2)+apart/4, 1)
+			s.sight.fits[part].no.add(float64(i%2), 1)
+		}
+	}
+	return s
+}
+
+func TestSiftedBallsMustBeClearer(t *testing.T) {
+	before := told(9, 3, 0)
 	require.InDelta(t, 3, before.apart(), 1e-9)
 	require.InDelta(t, 3*3, before.telling(), 0.5, "nine balls, each nearly sure")
-	assert.True(t, by(9, 3.2*siftMore, 4).clearer(before))
-	assert.False(t, by(9, 2.8*siftMore, 4).clearer(before), "hardly")
-	assert.True(t, by(4, 5*siftMore, 4).clearer(before), "fewer, but surer")
-	assert.False(t, by(4, 4*siftMore, 4).clearer(before), "fewer, and not surer by as much")
-	assert.False(t, by(3, 9*siftMore, 4).clearer(before), "too few")
-	blank := by(9, 3.2*siftMore, 4)
+	assert.True(t, told(9, 3.2*siftMore, 4).clearer(before))
+	assert.False(t, told(9, 2.8*siftMore, 4).clearer(before), "hardly")
+	assert.True(t, told(4, 5*siftMore, 4).clearer(before), "fewer, but surer")
+	assert.False(t, told(4, 4*siftMore, 4).clearer(before), "fewer, and not surer by as much")
+	assert.False(t, told(3, 9*siftMore, 4).clearer(before), "too few")
+	blank := told(9, 3.2*siftMore, 4)
 	blank.blank = 1
 	assert.False(t, blank.clearer(before), "the pictures show no ball")
-	assert.False(t, by(9, 9, 0.1).clearer(before), "the same balls")
-	assert.True(t, by(9, 3, 4).clearer(&session{}), "rather than nothing")
+	assert.False(t, told(9, 2.9*siftByFar, 0.1).clearer(before), "the same balls")
+	assert.True(t, told(9, 3.1*siftByFar, 0.1).clearer(before), "the same balls, but by far")
+	assert.True(t, told(9, 3, 4).clearer(&session{}), "rather than nothing")
 }
 
 func TestLentBallsMustBeMore(t *testing.T) {

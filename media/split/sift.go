@@ -16,7 +16,8 @@ import (
 // middle of the picture, so it starts with the sounds at which something moves there.
 const (
 	siftBelow  = 5.0  // common standard deviations: where balls differ by less from other moments, sounds are sifted,
-	siftMore   = 1.2  // which is believed if pictures tell balls so many times more surely
+	siftMore   = 1.2  // which is believed if pictures tell balls so many times more surely,
+	siftByFar  = 2.0  // or so many times where it means the same net
 	siftFrom   = -3.0 // log odds, by sound and before learning, from which a sound is sifted
 	siftGap    = 3.0  // s: for each so many one is sifted however it sounds,
 	siftMost   = 48   // but no more in all
