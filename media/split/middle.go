@@ -19,6 +19,8 @@ const (
 	swingSure   = 0.8   // probability that a sound starts with if one is seen,
 	swingNot    = 0.1   // and if not
 	startsMost  = 6     // places to start from
+
+	middleX = 0.5 // where it is, as a share of the width
 )
 
 // starts gives for the places about the middle at which swings are seen most often at
@@ -88,15 +90,22 @@ func (v *view) swing(t float64) []float64 {
 // aside is how far a cell lies from the picture's middle, left or right, as a share of
 // its width.
 func (e *eye) aside(cell int) float64 {
-	return (float64(cell%e.across)+0.5)/float64(e.across) - 0.5
+	return (float64(cell%e.across)+0.5)/float64(e.across) - middleX
 }
 
 // central says whether what moves at contact lies about the middle of the picture.
 func (e *eye) central(seen *sight) bool {
-	var off, all float64
+	off, ok := e.offset(seen)
+	return ok && math.Abs(off) < middleMoves
+}
+
+// offset is how far what moves at contact lies from the picture's middle, all in all, left
+// or right, as a share of its width; ok if anything does.
+func (e *eye) offset(seen *sight) (off float64, ok bool) {
+	var all float64
 	for c, weight := range seen.shotCells(e.cells()) {
 		off += weight * weight * e.aside(c)
 		all += weight * weight
 	}
-	return all > 0 && math.Abs(off/all) < middleMoves
+	return off / max(all, 1e-12), all > 0
 }

@@ -144,30 +144,25 @@ const (
 	blankElse  = 8.0 // and moments without one
 	blankBelow = 2.0 // common standard deviations by which both parts together differ at least
 	blankMost  = 5.0 // log odds against balls that differ by nothing
-
-	besideEdge  = 1.0 / 6 // of the picture's width: whoever bats as near to its sides is not who is filmed
-	insideLeast = 0.2     // share of what moves at contact that lies farther in, at least
-	besideMost  = 12.0    // log odds against balls at which nothing does
 )
 
 // tooBlank are the log odds against balls where the pictures do not tell them
-// from other moments, or only by who bats at the picture's sides, unless somebody
-// said that these are the balls. Too few balls leave it as it was: else what is
+// from other moments, or only by who bats beside who is filmed. Too few balls leave it as it was: else what is
 // doubted for it would free itself by being doubted.
 func (s *session) tooBlank(e *eye) float64 {
 	f := s.sight.fits[feedPart]
-	if f.yes.n < blankLeast || f.no.n < blankElse || !s.moves() {
+	if f.yes.n < besideLeast || f.no.n < blankElse || !s.moves() {
 		return s.blank
+	}
+	beside := besideMost * s.beside(e)
+	if f.yes.n < blankLeast {
+		return max(s.blank, beside)
 	}
 	alike := 0.0
 	if !s.mostBounce() { // what is seen to come and bounce is a ball, however differently it is met
 		alike = 1 - s.apart()/blankBelow
 	}
-	beside := 0.0
-	if len(s.saidAnchors()) == 0 {
-		beside = 1 - s.inside(e)/insideLeast
-	}
-	return max(blankMost*alike, besideMost*beside, 0)
+	return max(blankMost*alike, beside, 0)
 }
 
 // apart is by how many common standard deviations what the pictures show at balls
@@ -177,22 +172,6 @@ func (s *session) apart() float64 {
 		return 0
 	}
 	return s.sight.fits[feedPart].apart() + s.sight.fits[shotPart].apart()
-}
-
-// inside is the share of what moves at contact that does not lie at the picture's
-// sides: 0 to 1.
-func (s *session) inside(e *eye) float64 {
-	var inner, all float64
-	for c, weight := range s.sight.shotCells(e.cells()) {
-		all += weight
-		if x := (float64(c%e.across) + 0.5) / float64(e.across); x > besideEdge && x < 1-besideEdge {
-			inner += weight
-		}
-	}
-	if all == 0 {
-		return 1
-	}
-	return inner / all
 }
 
 // tooSilent are the log odds against balls with no bat sound: where the sound

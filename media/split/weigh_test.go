@@ -6,41 +6,6 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// TestWhoBatsAtThePicturesSides has grids that go by one cell at contact: where who
-// is filmed stands, or where the next net's batter is half out of the picture.
-func TestWhoBatsAtThePicturesSides(t *testing.T) {
-	e := newEye(1280, 720)
-	apart := contrast{}
-	for range 10 {
-		apart.yes.add(4, 1)
-		apart.yes.add(5, 1)
-		apart.no.add(0, 1)
-		apart.no.add(1, 1)
-	}
-	stirs := make(curve, 60)
-	stirs[30] = 1
-	by := func(columns ...int) *session {
-		g := &grid{learnt: true}
-		for _, x := range columns {
-			g.cues[-gridFrom] = append(g.cues[-gridFrom], cue{channel: int32(4*e.across + x), weight: 1})
-		}
-		return &session{motion: stirs, sight: &sight{folds: []*grid{g, g, g, g}, fits: [2]contrast{apart, apart}}}
-	}
-	last := e.across - 1
-	assert.InDelta(t, 1, by(5).inside(e), 1e-6)
-	assert.InDelta(t, 0.5, by(5, last).inside(e), 1e-6)
-	assert.Zero(t, by(0, last).inside(e))
-	assert.InDelta(t, 1, by().inside(e), 1e-6, "nothing is told by any")
-
-	assert.Zero(t, by(5).tooBlank(e))
-	assert.Zero(t, by(5, last).tooBlank(e), "the next net's may be seen as well")
-	assert.InDelta(t, besideMost, by(0, last).tooBlank(e), 1e-6)
-
-	told := by(0, last)
-	told.words = []word{{at: 10, known: true, struck: true, ball: true}}
-	assert.Zero(t, told.tooBlank(e), "somebody said which balls are meant")
-}
-
 // TestBallsThatBounceNeedNotLookAlike has pictures that tell nothing of what was taken
 // for balls: that speaks against them, unless most of them were seen to bounce.
 func TestBallsThatBounceNeedNotLookAlike(t *testing.T) {

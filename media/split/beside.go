@@ -1,0 +1,94 @@
+package split
+
+import (
+	"math"
+	"slices"
+)
+
+// The next net's batter may be seen as well as one's own, and is the only one who is
+// bowled at while one's own takes guard, talks or plays shadow shots.
+const (
+	besideEdge  = 1.0 / 6 // of the picture's width: whoever bats as near to its sides is not who is filmed
+	insideLeast = 0.2     // share of what moves at contact that lies farther in, at least
+	besideMost  = 12.0    // log odds against balls at which nothing does,
+	besideLeast = 3.0     // balls from which that can be told
+
+	besideMoves = 0.23 // of the width: what moves at contact, and where balls end, lies farther from the middle,
+	besideBusy  = 0.85 // while somebody there moves as much, nearly, as who bats,
+	besideOften = 0.95 // more than at such a share of all moments
+	besideReach = 0.1  // of the width that who bats takes up to either side
+	besideGrain = 0.2  // s between two moments
+)
+
+// beside is how sure it is that balls are the next net's: 0 to 1. Nobody knows better than
+// people who said which balls are meant, or who found balls here before.
+func (s *session) beside(e *eye) float64 {
+	switch {
+	case len(s.saidAnchors()) > 0:
+		return 0
+	case s.taught.Balls == 0 && s.nextDoor(e):
+		return 1
+	}
+	return max(1-s.inside(e)/insideLeast, 0)
+}
+
+// inside is the share of what moves at contact that does not lie at the picture's
+// sides: 0 to 1.
+func (s *session) inside(e *eye) float64 {
+	var inner, all float64
+	for c, weight := range s.sight.shotCells(e.cells()) {
+		all += weight
+		if math.Abs(e.aside(c)) < middleX-besideEdge {
+			inner += weight
+		}
+	}
+	if all == 0 {
+		return 1
+	}
+	return inner / all
+}
+
+// nextDoor says whether all that is met is met far from the middle of the picture, where
+// somebody else moves as much.
+func (s *session) nextDoor(e *eye) bool {
+	off, ok := e.offset(s.sight)
+	if !ok || math.Abs(off) < besideMoves || s.way != nil && math.Abs(s.way.ends(float64(e.width))-middleX) < besideMoves {
+		return false
+	}
+	var bats, others []float64
+	for _, a := range s.anchors() {
+		if v := s.viewOf(a.at); v != nil {
+			bats = append(bats, v.mostSwung(e, a.at, off, besideReach))
+		}
+	}
+	for v, t := range s.watched(besideGrain) {
+		others = append(others, v.mostSwung(e, t, 0, middleMost))
+	}
+	if len(bats) < besideLeast || len(others) == 0 {
+		return false
+	}
+	slices.Sort(others)
+	return others[int(besideOften*float64(len(others)))] > besideBusy*middle(bats)
+}
+
+// mostSwung is how much moves at t in the cell that moves most of those within reach of a
+// place, both as shares of the picture's width from its middle.
+func (v *view) mostSwung(e *eye, t, place, reach float64) float64 {
+	most := 0.0
+	for c, moved := range v.swing(t) {
+		if math.Abs(e.aside(c)-place) <= reach {
+			most = max(most, moved)
+		}
+	}
+	return most
+}
+
+// ends is where a way's balls end when they come, half of them left of it, as a share of
+// a picture of that width.
+func (w *way) ends(width float64) float64 {
+	ends := make([]float64, len(w.passes))
+	for i, p := range w.passes {
+		ends[i] = p.came.to.x / width
+	}
+	return middle(ends)
+}
