@@ -11,7 +11,7 @@ import (
 // the mean of both pictures' slopes (efficient second-order minimisation: Benhimane and
 // Malis 2004), and what moves by itself counts for nothing (Tukey's weights).
 const (
-	steadyStep   = 2    // pixels from one compared to the next
+	steadyStep   = 3    // pixels from one compared to the next
 	steadyRounds = 6    // at most
 	steadyDone   = 0.01 // pixels: a round that moves nothing farther ends it
 	steadyReach  = 4.7  // standard deviations beyond which a difference is somebody's own motion
@@ -78,6 +78,9 @@ func (s *steady) sway(start sway) sway {
 		step, ok := s.step(light, sigma)
 		if moved = moved.plus(step); !ok || moved.most(s.width, s.height) > steadyMost {
 			break
+		}
+		if start.still() && moved.most(s.width, s.height) < steadyStill {
+			break // a stand is the usual case, and nothing more is worth looking for
 		}
 		light, sigma = s.compare(moved)
 		if left := s.differ(light, sigma); left < least {
