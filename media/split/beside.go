@@ -13,8 +13,9 @@ const (
 	besideMost  = 12.0    // log odds against balls at which nothing does,
 	besideLeast = 3.0     // balls from which that can be told
 
-	besideMoves = 0.23 // of the width: what moves at contact, and where balls end, lies farther from the middle,
-	besideBusy  = 0.85 // while somebody there moves as much, nearly, as who bats,
+	besideMoves = 0.23 // of the width: what moves at contact lies farther from the middle,
+	besideEnds  = 0.18 // and the ends of balls that come than this,
+	besideBusy  = 0.85 // while somebody in it moves as much, nearly, as who bats,
 	besideOften = 0.95 // more than at such a share of all moments
 	besideReach = 0.1  // of the width that who bats takes up to either side
 	besideGrain = 0.2  // s between two moments
@@ -52,8 +53,13 @@ func (s *session) inside(e *eye) float64 {
 // somebody else moves as much.
 func (s *session) nextDoor(e *eye) bool {
 	off, ok := e.offset(s.sight)
-	if !ok || math.Abs(off) < besideMoves || s.way != nil && math.Abs(s.way.ends(float64(e.width))-middleX) < besideMoves {
+	if !ok || math.Abs(off) < besideMoves {
 		return false
+	}
+	if s.way != nil {
+		if end, seen := s.way.ends(float64(e.width)); seen && math.Abs(end-middleX) < besideEnds {
+			return false
+		}
 	}
 	var bats, others []float64
 	for _, a := range s.anchors() {
@@ -83,12 +89,14 @@ func (v *view) mostSwung(e *eye, t, place, reach float64) float64 {
 	return most
 }
 
-// ends is where a way's balls end when they come, half of them left of it, as a share of
-// a picture of that width.
-func (w *way) ends(width float64) float64 {
-	ends := make([]float64, len(w.passes))
-	for i, p := range w.passes {
-		ends[i] = p.came.to.x / width
+// ends is where a way's balls end that are seen to come, half of them left of it, as a
+// share of a picture of that width; ok if any is.
+func (w *way) ends(width float64) (at float64, ok bool) {
+	var ends []float64
+	for _, p := range w.passes {
+		if p.came.points > 0 {
+			ends = append(ends, p.came.to.x/width)
+		}
 	}
-	return middle(ends)
+	return middle(ends), len(ends) > 0
 }

@@ -81,10 +81,12 @@ func TestBallsNextDoor(t *testing.T) {
 	assert.False(t, few.nextDoor(e), "two balls tell nothing")
 
 	comes := session(13, 110)
-	comes.way = &way{passes: []pass{{came: arc{to: flightPoint{x: 128}}}}}
+	comes.way = &way{passes: []pass{{came: arc{to: flightPoint{x: 128}, points: 5}}}}
 	assert.False(t, comes.nextDoor(e), "the balls are seen to come to the middle")
 	comes.way.passes[0].came.to.x = 210
 	assert.True(t, comes.nextDoor(e))
+	comes.way.passes[0] = pass{turned: true}
+	assert.True(t, comes.nextDoor(e), "they are only seen to go")
 
 	require.InDelta(t, 1, session(13, 110).beside(e), 1e-9)
 	known := session(12, 110)
