@@ -11,18 +11,21 @@ const (
 	besideEdge  = 1.0 / 6 // of the picture's width: whoever bats as near to its sides is not who is filmed
 	insideLeast = 0.2     // share of what moves at contact that lies farther in, at least
 	besideMost  = 12.0    // log odds against balls at which nothing does,
-	besideLeast = 3.0     // balls from which that can be told
+	besideLeast = 3       // balls from which that can be told
 
 	besideMoves = 0.23 // of the width: what moves at contact lies farther from the middle,
-	besideEnds  = 0.18 // and the ends of balls that come than this,
-	besideBusy  = 0.85 // while somebody in it moves as much, nearly, as who bats,
+	besideEnds  = 0.18 // and no ball that is seen to come ends nearer to it than this, half of them,
+	besideBusy  = 0.7  // while somebody in the middle moves by this much of what who bats does,
 	besideOften = 0.95 // more than at such a share of all moments
 	besideReach = 0.1  // of the width that who bats takes up to either side
-	besideGrain = 0.2  // s between two moments
+	besideGrain = 0.2  // s between two moments,
+	besideRun   = 1.5  // which lie no nearer before a ball: a bowler runs through the middle
+	besideAfter = 0.4  // s, nor after
 )
 
-// beside is how sure it is that balls are the next net's: 0 to 1. Nobody knows better than
-// people who said which balls are meant, or who found balls here before.
+// beside is how sure it is that balls are the next net's: 0 to 1. People who said which
+// balls are meant know better; where an earlier split found balls, only who stands at the
+// very side is doubted.
 func (s *session) beside(e *eye) float64 {
 	switch {
 	case len(s.saidAnchors()) > 0:
@@ -50,7 +53,7 @@ func (s *session) inside(e *eye) float64 {
 }
 
 // nextDoor says whether all that is met is met far from the middle of the picture, where
-// somebody else moves as much.
+// somebody else moves as much at other times.
 func (s *session) nextDoor(e *eye) bool {
 	off, ok := e.offset(s.sight)
 	if !ok || math.Abs(off) < besideMoves {
@@ -62,13 +65,16 @@ func (s *session) nextDoor(e *eye) bool {
 		}
 	}
 	var bats, others []float64
-	for _, a := range s.anchors() {
+	balls := s.anchors()
+	for _, a := range balls {
 		if v := s.viewOf(a.at); v != nil {
 			bats = append(bats, v.mostSwung(e, a.at, off, besideReach))
 		}
 	}
 	for v, t := range s.watched(besideGrain) {
-		others = append(others, v.mostSwung(e, t, 0, middleMost))
+		if !slices.ContainsFunc(balls, func(a anchor) bool { return t > a.at-besideRun && t < a.at+besideAfter }) {
+			others = append(others, v.mostSwung(e, t, 0, middleMost))
+		}
 	}
 	if len(bats) < besideLeast || len(others) == 0 {
 		return false

@@ -46,7 +46,7 @@ func TestWhoBatsAtThePicturesSides(t *testing.T) {
 // swings as hard between them, or nobody does, or softly.
 func TestBallsNextDoor(t *testing.T) {
 	e := newEye(1280, 720)
-	const row, middle = 4, 8
+	const row, centre = 4, 8
 	session := func(column int, between byte) *session {
 		v := &view{to: 60, cells: e.cells(), channels: channelsOf(e)}
 		g := &grid{learnt: true}
@@ -63,24 +63,34 @@ func TestBallsNextDoor(t *testing.T) {
 					cells[row*e.across+column] = 100
 				}
 				if at > m.at+3 && at < m.at+4 {
-					cells[row*e.across+middle] = between
+					cells[row*e.across+centre] = between
 				}
 			}
 			v.times, v.rows = append(v.times, at), append(v.rows, cells...)
 		}
 		return s
 	}
-	assert.True(t, session(13, 110).nextDoor(e))
-	assert.True(t, session(2, 110).nextDoor(e), "on either side")
-	assert.False(t, session(13, 60).nextDoor(e), "nobody in the middle swings as hard")
-	assert.False(t, session(13, 0).nextDoor(e), "nobody stands there")
+	assert.True(t, session(12, 110).nextDoor(e))
+	assert.True(t, session(3, 110).nextDoor(e), "on either side")
+	assert.False(t, session(12, 60).nextDoor(e), "nobody in the middle swings as hard")
+	assert.False(t, session(12, 0).nextDoor(e), "nobody stands there")
 	assert.False(t, session(10, 110).nextDoor(e), "who bats is not far from the middle")
 
-	few := session(13, 110)
+	bowled := session(12, 0)
+	for k, at := range bowled.views[0].times {
+		for _, m := range bowled.moments {
+			if at > m.at-1.2 && at < m.at+0.2 {
+				bowled.views[0].rows[k*channelsOf(e)+row*e.across+centre] = 110
+			}
+		}
+	}
+	assert.False(t, bowled.nextDoor(e), "a bowler runs through the middle")
+
+	few := session(12, 110)
 	few.moments = few.moments[:2]
 	assert.False(t, few.nextDoor(e), "two balls tell nothing")
 
-	comes := session(13, 110)
+	comes := session(12, 110)
 	comes.way = &way{passes: []pass{{came: arc{to: flightPoint{x: 128}, points: 5}}}}
 	assert.False(t, comes.nextDoor(e), "the balls are seen to come to the middle")
 	comes.way.passes[0].came.to.x = 210
@@ -88,11 +98,11 @@ func TestBallsNextDoor(t *testing.T) {
 	comes.way.passes[0] = pass{turned: true}
 	assert.True(t, comes.nextDoor(e), "they are only seen to go")
 
-	require.InDelta(t, 1, session(13, 110).beside(e), 1e-9)
+	require.InDelta(t, 1, session(12, 110).beside(e), 1e-9)
 	known := session(12, 110)
 	known.taught.Balls = 20
 	assert.Zero(t, known.beside(e), "people found balls here before")
-	said := session(13, 110)
+	said := session(12, 110)
 	said.words = []word{{at: 5, known: true, struck: true, ball: true}}
 	assert.Zero(t, said.beside(e), "somebody said which balls are meant")
 }

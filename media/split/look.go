@@ -103,14 +103,14 @@ type verdict struct {
 }
 
 // same says whether two verdicts differ by nothing that it was worth looking for: by no
-// more balls than are allowed.
+// more balls than are allowed, one instead of another counted twice.
 func (v verdict) same(o verdict, allowed float64) bool {
-	apart := besides(v.balls, o.balls, aboutHere) + besides(o.balls, v.balls, aboutHere)
+	apart := missing(v.balls, o.balls, aboutHere) + missing(o.balls, v.balls, aboutHere)
 	return math.Abs(v.wrong-o.wrong) < max(allowed, 0.5) && float64(apart) <= allowed
 }
 
-// besides counts the balls that lie within reach, in s, of none of the others.
-func besides(balls, others []anchor, reach float64) int {
+// missing counts the balls that lie within reach, in s, of none of the others.
+func missing(balls, others []anchor, reach float64) int {
 	n := 0
 	for _, a := range balls {
 		if !slices.ContainsFunc(others, func(b anchor) bool { return math.Abs(a.at-b.at) < reach }) {

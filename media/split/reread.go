@@ -50,7 +50,7 @@ func (s *session) reread(ctx context.Context, f Footage, work *course) (*session
 			return nil, err
 		}
 	}
-	if !s.silent() && best.apart() < siftBelow && len(s.saidAnchors()) == 0 && s.moves() {
+	if !s.silent() && (best.blank > blankMost || best.apart() < siftBelow) && len(s.saidAnchors()) == 0 && s.moves() {
 		eyes := s.anew(0, views)
 		eyes.sifting = true
 		if err := try(eyes, eyes.clearer); err != nil {
@@ -67,7 +67,7 @@ func (s *session) reread(ctx context.Context, f Footage, work *course) (*session
 }
 
 // outdoes says whether a reading by ear is to be believed rather than another: if it
-// finds more balls, and the pictures tell them from other moments, or show them to fly
+// finds more balls nearly as surely, and the pictures tell them from other moments, or show them to fly
 // where most are seen to bounce.
 func (s *session) outdoes(other *session) bool {
 	return s.blank == 0 && (!s.mostBounce() || s.borneOut()) && s.findsMore(other)
@@ -93,7 +93,7 @@ func (s *session) clearer(other *session) bool {
 // shares is how many of a reading's balls another has found as well: 0 to 1.
 func (s *session) shares(other *session) float64 {
 	balls := s.anchors()
-	return float64(len(balls)-besides(balls, other.anchors(), siftReach)) / float64(max(len(balls), 1))
+	return float64(len(balls)-missing(balls, other.anchors(), siftReach)) / float64(max(len(balls), 1))
 }
 
 // telling is how surely the pictures tell a reading's balls from other moments, in

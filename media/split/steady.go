@@ -11,7 +11,7 @@ import (
 // the mean of both pictures' slopes (efficient second-order minimisation: Benhimane and
 // Malis 2004), and what moves by itself counts for nothing (Tukey's weights).
 const (
-	steadyStep   = 3    // pixels from one compared to the next
+	steadyStep   = 2    // pixels from one compared to the next
 	steadyRounds = 6    // at most
 	steadyDone   = 0.01 // pixels: a round that moves nothing farther ends it
 	steadyReach  = 4.7  // standard deviations beyond which a difference is somebody's own motion
@@ -80,7 +80,7 @@ func (s *steady) sway(start sway) sway {
 			break
 		}
 		if start.still() && moved.most(s.width, s.height) < steadyStill {
-			break // a stand is the usual case, and nothing more is worth looking for
+			return sway{} // a stand is the usual case, and nothing more is worth looking for
 		}
 		light, sigma = s.compare(moved)
 		if left := s.differ(light, sigma); left < least {
@@ -97,7 +97,7 @@ func (s *steady) sway(start sway) sway {
 }
 
 // compare sets all pairs of pixels for a camera that moved so, and gives the median of
-// their differences and the standard deviation of those that are not somebody's motion.
+// their differences and the standard deviation that half of them tell.
 func (s *steady) compare(m sway) (light, sigma float32) {
 	s.pairs = s.pairs[:0]
 	w, h := s.width, s.height

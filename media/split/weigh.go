@@ -151,7 +151,8 @@ const (
 // doubted for it would free itself by being doubted.
 func (s *session) tooBlank(e *eye) float64 {
 	f := s.sight.fits[feedPart]
-	if f.yes.n < besideLeast || f.no.n < blankElse || !s.moves() {
+	few := s.blank > blankMost && len(s.anchors()) < besideLeast
+	if few || f.yes.n < besideLeast || f.no.n < blankElse || !s.moves() {
 		return s.blank
 	}
 	beside := besideMost * s.beside(e)
