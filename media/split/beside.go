@@ -36,6 +36,10 @@ func (s *session) beside(e *eye) float64 {
 	return max(1-s.inside(e)/insideLeast, 0)
 }
 
+// takenNextDoor says whether what looked like balls was taken for the next net's: nothing
+// else speaks against balls by as much.
+func (s *session) takenNextDoor() bool { return s.blank > blankMost }
+
 // inside is the share of what moves at contact that does not lie at the picture's
 // sides: 0 to 1.
 func (s *session) inside(e *eye) float64 {

@@ -160,7 +160,7 @@ func (s *session) central(group []arc) float64 {
 	for i := range group {
 		ends[i] = group[i].to.x
 	}
-	off := (middle(ends)/float64(wide) - 0.5) / wayBeyond
+	off := (middle(ends)/float64(wide) - middleX) / wayBeyond
 	return math.Exp(-off * off)
 }
 

@@ -18,15 +18,12 @@ const (
 	sureWanted  = 12   // sure balls to learn from
 	emptyWanted = 8    // stretches without a ball to learn from
 	lookRounds  = 12
-	roundLeast  = 64 // windows of one round; later ones may double what was seen
-	vainMost    = 40 // stretches in rounds, one after the other, that changed nothing,
-	vainLong    = 20 // and in long footage, in which each costs
-	settleReach = 6  // steps
+	roundLeast  = 64  // windows of one round; later ones may double what was seen
+	vainMost    = 40  // stretches in rounds, one after the other, that changed nothing,
+	vainLong    = 20  // and in long footage, in which each costs, changed no more than ...
+	vainShare   = 0.2 // ... this share of the balls expected to be judged wrongly
+	settleReach = 6   // steps
 )
-
-// vainShare is what looking in long footage must change to be worth it, of the balls that
-// are expected to be judged wrongly.
-const vainShare = 0.2
 
 const unsureTeacher = 0.4 // how much a ball that only looks like one teaches
 

@@ -44,7 +44,7 @@ func (s *session) notes() []string {
 	default:
 		say(!s.moves(), "The picture does not move: balls were looked for by sound alone.")
 	}
-	say(s.blank > blankMost && len(s.anchors()) == 0, "What was bowled is seen at the side of the picture only, as in the next net: it was left out. If it is meant, add one of its balls.")
+	say(s.takenNextDoor() && len(s.anchors()) == 0, "What was bowled is seen at the side of the picture only, as in the next net: it was left out. If it is meant, add one of its balls.")
 	say(float64(p.astray) > astrayShare*float64(p.packets),
 		"%d of %d pictures carry times outside the recording and were left out: the file may be damaged.", p.astray, p.packets)
 	gaps := p.gaps()

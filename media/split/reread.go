@@ -50,7 +50,7 @@ func (s *session) reread(ctx context.Context, f Footage, work *course) (*session
 			return nil, err
 		}
 	}
-	if !s.silent() && (best.blank > blankMost || best.apart() < siftBelow) && len(s.saidAnchors()) == 0 && s.moves() {
+	if !s.silent() && (best.takenNextDoor() || best.apart() < siftBelow) && len(s.saidAnchors()) == 0 && s.moves() {
 		eyes := s.anew(0, views)
 		eyes.sifting = true
 		if err := try(eyes, eyes.clearer); err != nil {
@@ -67,8 +67,8 @@ func (s *session) reread(ctx context.Context, f Footage, work *course) (*session
 }
 
 // outdoes says whether a reading by ear is to be believed rather than another: if it
-// finds more balls nearly as surely, and the pictures tell them from other moments, or show them to fly
-// where most are seen to bounce.
+// finds more balls nearly as surely, and the pictures tell them from other moments, or
+// show them to fly where most are seen to bounce.
 func (s *session) outdoes(other *session) bool {
 	return s.blank == 0 && (!s.mostBounce() || s.borneOut()) && s.findsMore(other)
 }

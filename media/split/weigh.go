@@ -147,11 +147,11 @@ const (
 )
 
 // tooBlank are the log odds against balls where the pictures do not tell them
-// from other moments, or only by who bats beside who is filmed. Too few balls leave it as it was: else what is
-// doubted for it would free itself by being doubted.
+// from other moments, or only by who bats beside who is filmed. Too few balls leave
+// it as it was: else what is doubted for it would free itself by being doubted.
 func (s *session) tooBlank(e *eye) float64 {
 	f := s.sight.fits[feedPart]
-	few := s.blank > blankMost && len(s.anchors()) < besideLeast
+	few := s.takenNextDoor() && len(s.anchors()) < besideLeast
 	if few || f.yes.n < besideLeast || f.no.n < blankElse || !s.moves() {
 		return s.blank
 	}
