@@ -52,7 +52,8 @@ func eyeSize(width, height int) (w, h int) {
 func newEye(width, height int) *eye {
 	w, h := eyeSize(width, height)
 	e := &eye{width: w, height: h, across: w / cellSide, down: h / cellSide}
-	e.grey, e.warm, e.steady = newPlane(w, h), newPlane(w, h), newSteady(w, h)
+	e.grey, e.warm = newPlane(w, h), newPlane(w, h)
+	e.steady = &steady{plane: e.grey}
 	for i := range e.profile {
 		e.profile[i] = [2][]float32{make([]float32, w), make([]float32, h)}
 	}
@@ -67,19 +68,12 @@ func (e *eye) cells() int { return e.across * e.down }
 // nil.
 func (e *eye) see(grey, blue, red []byte, out []byte) (ok bool) {
 	e.profile[0], e.profile[1] = e.profile[1], e.profile[0]
-	cur := e.grey.next()
-	for i, v := range grey[:len(cur)] {
-		cur[i] = float32(v)
-	}
-	had := e.colour
-	if e.colour = len(blue) >= len(cur) && len(red) >= len(cur); e.colour {
-		cur = e.warm.next()
-		for i := range cur {
-			cur[i] = float32(red[i]) - float32(blue[i])
-		}
+	area, had := e.width*e.height, e.colour
+	e.grey.next(func(i int) float32 { return float32(grey[i]) })
+	if e.colour = len(blue) >= area && len(red) >= area; e.colour {
+		e.warm.next(func(i int) float32 { return float32(red[i]) - float32(blue[i]) })
 	}
 	e.profiles()
-	e.steady.next(e.grey.cur)
 	if !e.have {
 		e.have = true
 		return false

@@ -7,7 +7,7 @@ import "math"
 type plane struct {
 	width, height int
 	prev, cur     []float32
-	before, now   []float32 // both smoothed, where the camera moved
+	before, now   []float32 // both smoothed
 	diff          []float32 // beyond noise, signed
 	spotter       *spotter
 }
@@ -19,10 +19,14 @@ func newPlane(width, height int) *plane {
 		spotter: newSpotter(width, height)}
 }
 
-// next is where to write the next picture.
-func (p *plane) next() []float32 {
+// next takes the next picture, the value of pixel i by what it is given for it.
+func (p *plane) next(value func(i int) float32) {
 	p.prev, p.cur = p.cur, p.prev
-	return p.cur
+	p.before, p.now = p.now, p.before
+	for i := range p.cur {
+		p.cur[i] = value(i)
+	}
+	smooth(p.cur, p.now, p.width, p.height)
 }
 
 // spots are the small areas in which the last picture differed.
@@ -40,8 +44,6 @@ func (p *plane) compare(moved sway) {
 			p.diff[i] = v - p.prev[i]
 		}
 	} else {
-		smooth(p.prev, p.before, w, h)
-		smooth(p.cur, p.now, w, h)
 		for y := range h {
 			for x := range w {
 				dx, dy := moved.at(float64(x)-float64(w)/2, float64(y)-float64(h)/2)
@@ -49,19 +51,8 @@ func (p *plane) compare(moved sway) {
 			}
 		}
 	}
-	var levels [256]int // of signed differences, for their median
-	for _, d := range p.diff {
-		levels[min(max(int(d), -127), 127)+128]++
-	}
-	light := float32(median(levels[:], w*h) - 128)
-	var sizes [256]int
-	for i, d := range p.diff {
-		d -= light
-		p.diff[i] = d
-		sizes[min(int(abs(d)), 255)]++
-	}
-	sigma := (float64(median(sizes[:], w*h)) + 0.5) / 0.6745
-	least := float32(max(eyeSigmas*sigma, eyeLeast))
+	light, sigma := noise(p.diff, 1)
+	least := max(eyeSigmas*sigma, eyeLeast)
 	// Where the camera moved, edges differ by what is left of the move.
 	edge := float32(0)
 	if !still {
@@ -70,7 +61,7 @@ func (p *plane) compare(moved sway) {
 	for y := range h {
 		for x := range w {
 			i := y*w + x
-			signed := p.diff[i]
+			signed := p.diff[i] - light
 			d := abs(signed) - least
 			if d <= 0 {
 				p.diff[i] = 0
@@ -101,6 +92,23 @@ func (p *plane) between(x, y float64) float32 {
 	return (here[x0]*(1-fx)+here[x1]*fx)*(1-fy) + (below[x0]*(1-fx)+below[x1]*fx)*fy
 }
 
+// noise is the median of differences, and the standard deviation that half of them tell
+// if they are normal, by histograms in parts of a grey level.
+func noise(diffs []float32, parts int) (light, sigma float32) {
+	const most = 127
+	unit := float32(parts)
+	levels := make([]int, 2*most*parts+1)
+	for _, d := range diffs {
+		levels[min(max(int(d*unit), -most*parts), most*parts)+most*parts]++
+	}
+	light = float32(median(levels, len(diffs))-most*parts) / unit
+	clear(levels)
+	for _, d := range diffs {
+		levels[min(int(abs(d-light)*unit), len(levels)-1)]++
+	}
+	return light, (float32(median(levels, len(diffs))) + 0.5) / unit / 0.6745
+}
+
 // median is the index that half of the counts lie below.
 func median(counts []int, total int) int {
 	left := total / 2
@@ -114,3 +122,18 @@ func median(counts []int, total int) int {
 
 // abs is without a branch: half of all differences are below nothing, by chance.
 func abs(v float32) float32 { return math.Float32frombits(math.Float32bits(v) &^ (1 << 31)) }
+
+// smooth writes a picture's means over each pixel and its neighbours, 1-2-1 each way.
+func smooth(from, into []float32, width, height int) {
+	column := make([]float32, width)
+	for y := range height {
+		above, here, below := from[max(y-1, 0)*width:][:width], from[y*width:][:width], from[min(y+1, height-1)*width:][:width]
+		for x := range column {
+			column[x] = above[x] + 2*here[x] + below[x]
+		}
+		line := into[y*width:][:width]
+		for x := range line {
+			line[x] = (column[max(x-1, 0)] + 2*column[x] + column[min(x+1, width-1)]) / 16
+		}
+	}
+}

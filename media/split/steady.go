@@ -13,6 +13,7 @@ import (
 const (
 	steadyStep   = 2    // pixels from one compared to the next
 	steadyRounds = 6    // at most
+	steadyParts  = 8    // of a grey level, in which noise is told
 	steadyDone   = 0.01 // pixels: a round that moves nothing farther ends it
 	steadyReach  = 4.7  // standard deviations beyond which a difference is somebody's own motion
 	steadyStill  = 0.05 // pixels: the camera moved no farther anywhere: it stands
@@ -47,27 +48,15 @@ func (s sway) most(width, height int) float64 {
 	return most
 }
 
-// steady finds how the camera moved from picture to picture.
+// steady finds how the camera moved between a plane's two pictures.
 type steady struct {
-	width, height int
-	prev, cur     []float32 // smoothed
-	pairs         []pair
+	*plane
+	pairs []pair
+	diffs []float32 // how much the pixel of each pair differs from where it was
 }
 
-// pair is a pixel, from the middle, and how much it differs from where it was, with the
-// mean of both slopes there.
-type pair struct{ x, y, diff, gx, gy float32 }
-
-func newSteady(width, height int) *steady {
-	n := width * height
-	return &steady{width: width, height: height, prev: make([]float32, n), cur: make([]float32, n)}
-}
-
-// next takes the next picture.
-func (s *steady) next(picture []float32) {
-	s.prev, s.cur = s.cur, s.prev
-	smooth(picture, s.cur, s.width, s.height)
-}
+// pair is a pixel, from the middle, and the mean of both pictures' slopes there.
+type pair struct{ x, y, gx, gy float32 }
 
 // sway is how the camera moved since the picture before, if it moved about as start says.
 func (s *steady) sway(start sway) sway {
@@ -99,7 +88,7 @@ func (s *steady) sway(start sway) sway {
 // compare sets all pairs of pixels for a camera that moved so, and gives the median of
 // their differences and the standard deviation that half of them tell.
 func (s *steady) compare(m sway) (light, sigma float32) {
-	s.pairs = s.pairs[:0]
+	s.pairs, s.diffs = s.pairs[:0], s.diffs[:0]
 	w, h := s.width, s.height
 	for iy := 1; iy < h-1; iy += steadyStep {
 		y := float64(iy) - float64(h)/2
@@ -112,39 +101,25 @@ func (s *steady) compare(m sway) (light, sigma float32) {
 				continue
 			}
 			fx, fy := float32(ox-float64(jx)), float32(oy-float64(jy))
-			above, below := s.prev[jy*w+jx:][:2], s.prev[(jy+1)*w+jx:][:2]
+			above, below := s.before[jy*w+jx:][:2], s.before[(jy+1)*w+jx:][:2]
 			top, low := above[0]+(above[1]-above[0])*fx, below[0]+(below[1]-below[0])*fx
 			px := (above[1]-above[0])*(1-fy) + (below[1]-below[0])*fy
 			i := iy*w + ix
-			s.pairs = append(s.pairs, pair{float32(x), float32(y), s.cur[i] - top - (low-top)*fy,
-				((s.cur[i+1]-s.cur[i-1])/2 + px) / 2, ((s.cur[i+w]-s.cur[i-w])/2 + low - top) / 2})
+			s.pairs = append(s.pairs, pair{float32(x), float32(y),
+				((s.now[i+1]-s.now[i-1])/2 + px) / 2, ((s.now[i+w]-s.now[i-w])/2 + low - top) / 2})
+			s.diffs = append(s.diffs, s.now[i]-top-(low-top)*fy)
 		}
 	}
-	return s.noise()
-}
-
-// noise is by histograms, in steps of an eighth of a grey level.
-func (s *steady) noise() (light, sigma float32) {
-	const parts, most = 8, 127 * 8
-	var levels [2*most + 1]int
-	for _, p := range s.pairs {
-		levels[min(max(int(p.diff*parts), -most), most)+most]++
-	}
-	light = float32(median(levels[:], len(s.pairs))-most) / parts
-	var sizes [2*most + 1]int
-	for _, p := range s.pairs {
-		sizes[min(int(abs(p.diff-light)*parts), 2*most)]++
-	}
-	return light, (float32(median(sizes[:], len(s.pairs))) + 1) / parts / 0.6745
+	return noise(s.diffs, steadyParts)
 }
 
 // differ is how much the pairs differ where the picture has slopes, in grey levels; what
 // moves by itself no more than the most that does not.
 func (s *steady) differ(light, sigma float32) float64 {
 	var sum, n float32
-	for _, p := range s.pairs {
+	for i, p := range s.pairs {
 		slope := abs(p.gx) + abs(p.gy)
-		sum += slope * min(abs(p.diff-light), steadyReach*sigma)
+		sum += slope * min(abs(s.diffs[i]-light), steadyReach*sigma)
 		n += slope
 	}
 	return float64(sum) / max(float64(n), 1e-9)
@@ -155,8 +130,8 @@ func (s *steady) step(light, sigma float32) (more sway, ok bool) {
 	const n = 6
 	var a [n][n]float64
 	var b [n]float64
-	for _, p := range s.pairs {
-		d := p.diff - light
+	for at, p := range s.pairs {
+		d := s.diffs[at] - light
 		r := d / (steadyReach * sigma)
 		if r <= -1 || r >= 1 {
 			continue
@@ -185,19 +160,4 @@ func (s *steady) step(light, sigma float32) (more sway, ok bool) {
 	}
 	v := by.RawVector().Data
 	return sway{v[0], v[1], v[2], v[3], v[4], v[5]}, true
-}
-
-// smooth writes a picture's means over each pixel and its neighbours, 1-2-1 each way.
-func smooth(from, into []float32, width, height int) {
-	column := make([]float32, width)
-	for y := range height {
-		above, here, below := from[max(y-1, 0)*width:][:width], from[y*width:][:width], from[min(y+1, height-1)*width:][:width]
-		for x := range column {
-			column[x] = above[x] + 2*here[x] + below[x]
-		}
-		line := into[y*width:][:width]
-		for x := range line {
-			line[x] = (column[max(x-1, 0)] + 2*column[x] + column[min(x+1, width-1)]) / 16
-		}
-	}
 }
