@@ -19,6 +19,11 @@ type pass struct {
 	gone    *arc    // the flight that came next and went another way, nil if none did
 }
 
+const (
+	turnOff   = 0.3   // s by which a turn is mistaken for each s that the ball was not seen,
+	turnPlace = 0.025 // and by the place where others are met (invented scenes)
+)
+
 // inOrder sorts passes by when they meet the batter.
 func inOrder(passes []pass) {
 	sort.SliceStable(passes, func(i, j int) bool { return passes[i].at < passes[j].at })
@@ -85,21 +90,21 @@ func (w *way) toward(a arc) float64 {
 }
 
 // turns says when a ball that came in went off another way: when both flights
-// are equally far along the way.
-func (w *way) turns(v *view, in arc) (at float64, ok bool) {
+// are equally far along the way. For wait s it was seen neither to come nor to go.
+func (w *way) turns(v *view, in arc) (at, wait float64, ok bool) {
 	const (
-		wait  = 0.7 // s: it may be lost from the bounce on, and before the batter
+		most  = 0.7 // s: it may be lost from the bounce on, and before the batter
 		back  = 0.3 // cosine: what turns by less goes on
 		apart = 9.0 // pixels
 	)
 	if v.leaves(in) { // what comes back into the picture has been to the net
-		return 0, false
+		return 0, 0, false
 	}
 	longest := 0.0
 	on, came := w.on(in.to), w.pace(in)
 	for _, out := range v.air(w.warm).arcs {
 		gap := out.from.t - in.to.t
-		if gap < -0.05 || gap > wait || out.rough > wayRough || w.toward(out) > back && w.level(out) > back*came || w.bounces(in, out) || !nearly(4, in.mass, out.mass) || out.length() < longest {
+		if gap < -0.05 || gap > most || out.rough > wayRough || w.toward(out) > back && w.level(out) > back*came || w.bounces(in, out) || !nearly(4, in.mass, out.mass) || out.length() < longest {
 			continue
 		}
 		from, left := w.on(out.from), w.level(out)
@@ -116,9 +121,21 @@ func (w *way) turns(v *view, in arc) (at float64, ok bool) {
 			in.to.y+in.endY*(when-in.to.t)-out.from.y-out.vy*(when-out.from.t)) > apart {
 			continue
 		}
-		at, ok, longest = when, true, out.length()
+		// It comes for as long as it is seen to, and goes from then on.
+		at, wait, ok, longest = max(min(when, out.from.t), in.to.t), max(gap, 0), true, out.length()
 	}
-	return at, ok
+	return at, wait, ok
+}
+
+// turnsBy is when a ball turned that for wait s was seen neither to come nor to go: by its
+// own flights, and by where the session's balls are met, the more the longer that was.
+func (w *way) turnsBy(p pass, wait float64) float64 {
+	if w.climbs { // where balls are met is not told by where they turn
+		return p.turn
+	}
+	own, place := turnOff*wait*turnOff*wait, turnPlace*turnPlace
+	at := (p.turn*place + p.at*own) / (place + own)
+	return min(max(at, p.came.to.t), p.came.to.t+wait)
 }
 
 // passes turns flights into passes, the longest of each ball.
@@ -138,8 +155,9 @@ func (s *session) passes(w *way, flights []arc) []pass {
 		p := pass{came: a, at: w.meets(a), release: first.from.t, length: math.Hypot(a.to.x-first.from.x, a.to.y-first.from.y)}
 		p.onward = on > w.meet+speed*passLeast
 		if !p.onward {
-			if p.turn, p.turned = w.turns(v, a); p.turned {
-				p.at = p.turn
+			var wait float64
+			if p.turn, wait, p.turned = w.turns(v, a); p.turned {
+				p.at = w.turnsBy(p, wait)
 			}
 			p.gone = w.goes(v, a)
 		}

@@ -24,7 +24,7 @@ const (
 	sourceShort  = 0.6  // of the length of most: less is not a ball
 
 	alone        = 40.0 // pixels: a way in this long may be one without a place to lead to,
-	outwardMore  = 2.0  // times as many balls must be seen to go as to come,
+	outwardMore  = 2.0  // times as many balls must be seen to go as to come, fewer where the latter rise,
 	outwardFirst = 3.0  // and so many times more where the latter are clearly first
 	firstLeast   = 0.3  // or with one elsewhere, if so many more of its flights are first than last
 )
@@ -266,7 +266,7 @@ func (p *source) outdoes(all, group []arc) bool {
 // outwardLeast is how many balls at most may go from a place that says no more than a
 // group of flights.
 func outwardLeast(all, group []arc) float64 {
-	least := outwardMore * float64(len(group))
+	least := outwardMore * unrisen(group) * float64(len(group))
 	if order(all, group) > firstLeast {
 		least *= outwardFirst
 	}

@@ -1,6 +1,7 @@
 package split
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -188,6 +189,7 @@ func (w *way) point(flights []arc) {
 // beyond where most are lost.
 func (s *session) meeting(w *way, group, all []arc, anchors []anchor) float64 {
 	var heard, turned, ends, late []float64
+	var sure []float64 // by how little each turn may be mistaken
 	for _, first := range group {
 		v := s.viewOf(first.to.t)
 		if v == nil {
@@ -204,17 +206,19 @@ func (s *session) meeting(w *way, group, all []arc, anchors []anchor) float64 {
 				break
 			}
 		}
-		if at, ok := w.turns(v, a); ok {
+		if at, wait, ok := w.turns(v, a); ok {
 			turned = append(turned, on+speed*(at-a.to.t))
+			sure = append(sure, 1/max(speed*(turnOff*wait+turnPlace), 1))
 			late = append(late, speed*(at-a.to.t))
 		} else {
 			late = append(late, speed*meetLost)
 		}
 	}
-	for _, list := range [][]float64{heard, turned} {
-		if len(list) >= meetLeast {
-			return middle(list)
-		}
+	switch {
+	case len(heard) >= meetLeast:
+		return middle(heard)
+	case len(turned) >= meetLeast:
+		return middleBy(turned, sure)
 	}
 	if w.known {
 		return s.knownMeeting(w)
@@ -362,4 +366,19 @@ func grow(flights []arc) bool {
 		sum += math.Log(a.to.mass / a.from.mass)
 	}
 	return sum > wayGrows*float64(len(flights))
+}
+
+// middleBy is the value that half of the weights lie below.
+func middleBy(values, weights []float64) float64 {
+	order, half := make([]int, len(values)), 0.0
+	for i := range order {
+		order[i], half = i, half+weights[i]/2
+	}
+	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(values[a], values[b]) })
+	for _, i := range order {
+		if half -= weights[i]; half <= 0 {
+			return values[i]
+		}
+	}
+	return 0
 }
