@@ -26,6 +26,7 @@ const (
 	siftEmpty  = 1.0  // s from all of them, so that a moment shows no ball
 	siftStep   = 0.5  // s between two such moments,
 	emptyMost  = 240  // of which so many are enough
+	siftUnlike = -2.5 // log odds, by sound and before learning: where half of what is found is less like a bat, it is none
 	siftRounds = 16
 	siftHeard  = 0.0  // log odds that half of the session's bats have at least
 	siftHold   = 8    // rounds within which what it started with counts ever less
@@ -62,6 +63,11 @@ func (s *session) sift(ctx context.Context, f Footage, e *eye, work *course) err
 			own = append(own, i)
 			s.own = append(s.own, anchor{s.onsets[i].at, p, true})
 		}
+	}
+	if len(own) == 0 || s.usualOdds(own) < siftUnlike {
+		// At the moment of a shadow shot there is some sound or other as well.
+		s.own = nil
+		return nil
 	}
 	s.lend(own)
 	s.judge(s.own)
@@ -177,9 +183,6 @@ func (s *session) compete(heard []int, p, start []float64, held float64) (worth 
 
 // lend adds so many log odds to all sounds that those of the session's bats count as heard.
 func (s *session) lend(own []int) {
-	if len(own) == 0 {
-		return
-	}
 	lent := max(siftHeard-s.usualOdds(own), 0)
 	for i := range s.first {
 		s.first[i] += lent
