@@ -26,7 +26,7 @@ const (
 	siftEmpty  = 1.0  // s from all of them, so that a moment shows no ball
 	siftStep   = 0.5  // s between two such moments,
 	emptyMost  = 240  // of which so many are enough
-	siftUnlike = -2.5 // log odds, by sound and before learning: where half of what is found is less like a bat, it is none
+	siftUnlike = -1.5 // log odds, by sound and before learning: where half of what is found is less like a bat, it is none
 	siftRounds = 16
 	siftHeard  = 0.0  // log odds that half of the session's bats have at least
 	siftHold   = 8    // rounds within which what it started with counts ever less
