@@ -26,7 +26,7 @@ const (
 	siftEmpty  = 1.0  // s from all of them, so that a moment shows no ball
 	siftStep   = 0.5  // s between two such moments,
 	emptyMost  = 240  // of which so many are enough
-	siftUnlike = -1.5 // log odds, by sound and before learning: where half of what is found is less like a bat, it is none
+	siftUnlike = -1.5 // log odds, by sound and before learning, that half of what is found has at least
 	siftRounds = 16
 	siftHeard  = 0.0  // log odds that half of the session's bats have at least
 	siftHold   = 8    // rounds within which what it started with counts ever less
@@ -57,21 +57,31 @@ func (s *session) sift(ctx context.Context, f Footage, e *eye, work *course) err
 	if len(heard) < discoverLeast {
 		return nil
 	}
-	var own []int
-	for k, p := range s.tellOwn(e, heard, s.apartFrom(times)) {
-		if i := heard[k]; p > 0.5 {
-			own = append(own, i)
-			s.own = append(s.own, anchor{s.onsets[i].at, p, true})
-		}
-	}
-	if len(own) == 0 || s.usualOdds(own) < siftUnlike {
-		// At the moment of a shadow shot there is some sound or other as well.
-		s.own = nil
+	own := s.ownBats(heard, s.tellOwn(e, heard, s.apartFrom(times)))
+	if len(own) == 0 {
 		return nil
 	}
 	s.lend(own)
 	s.judge(s.own)
 	return nil
+}
+
+// ownBats are those of the onsets heard that are the session's bat, with probabilities p,
+// and become what goes on is learnt from; none if most of them are hardly like a bat: at
+// the moments of shadow shots there is some sound or other as well.
+func (s *session) ownBats(heard []int, p []float64) []int {
+	var own []int
+	var known []anchor
+	for k, i := range heard {
+		if p[k] > 0.5 {
+			own, known = append(own, i), append(known, anchor{s.onsets[i].at, p[k], true})
+		}
+	}
+	if len(own) == 0 || s.usualOdds(own) < siftUnlike {
+		return nil
+	}
+	s.own = known
+	return own
 }
 
 // tellOwn gives for each of the onsets heard the probability that it is the session's

@@ -92,8 +92,18 @@ func TestSiftedSoundsCountAsHeard(t *testing.T) {
 	assert.Equal(t, []float64{-1, 0, 1, -5, 6}, s.first)
 	s.lend([]int{2, 4})
 	assert.Equal(t, []float64{-1, 0, 1, -5, 6}, s.first, "they are heard well enough")
-	s.lend(nil)
-	assert.Equal(t, []float64{-1, 0, 1, -5, 6}, s.first)
+}
+
+// TestSoundsAtShadowShotsAreNoBats has sounds at a shot of which most are like a bat, and
+// those of talk, of which one is by chance.
+func TestSoundsAtShadowShotsAreNoBats(t *testing.T) {
+	s := &session{first: []float64{-4, -0.5, 1, 2, -5, -4.5, 1}, onsets: make([]onset, 7)}
+	p := []float64{0.9, 0.9, 0.8, 0.2, 0.9, 0.9, 0.1}
+	assert.Nil(t, s.ownBats([]int{0, 1, 4, 5}, []float64{0.9, 0.9, 0.9, 0.9}))
+	assert.Empty(t, s.own)
+	assert.Equal(t, []int{0, 1, 2}, s.ownBats([]int{0, 1, 2, 3}, p))
+	assert.Len(t, s.own, 3)
+	assert.Nil(t, s.ownBats(nil, nil))
 }
 
 func TestSoundIsNoLikelierOwnThanItLooks(t *testing.T) {

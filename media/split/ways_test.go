@@ -32,3 +32,16 @@ func TestWhatComesOutdoesWhatGoes(t *testing.T) {
 	assert.Len(t, few.passes, 5)
 	assert.True(t, many.outward())
 }
+
+// TestWhatRisesIsNoWayInAsReadily compares a group of flights that come level with one
+// that goes up the picture.
+func TestWhatRisesIsNoWayInAsReadily(t *testing.T) {
+	var level, rising []arc
+	for i := range 6 {
+		at := 10 * float64(i+1)
+		level = append(level, thrown(at, 250, 65, -500, 10, 0, 0, 0.2))
+		rising = append(rising, thrown(at, 120, 130, 20, -400, 0, 0, 0.2))
+	}
+	assert.InDelta(t, outwardMore*6, outwardLeast(level, level), 1e-9)
+	assert.InDelta(t, outwardMore*6*wayRises, outwardLeast(rising, rising), 1e-9)
+}

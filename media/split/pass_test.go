@@ -1,0 +1,48 @@
+package split
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// met is a view in which a ball comes along x, 200 pixels a second, and is last seen at
+// (80, 50) at 1 s. What goes back is first seen wait s later, away px from there.
+func met(wait, away float64) (*way, *view, arc) {
+	in := arc{from: flightPoint{t: 0.6, x: 0, y: 50, mass: 300}, to: flightPoint{t: 1, x: 80, y: 50, mass: 300}, vx: 200, endX: 200, points: 12, mass: 300}
+	first := flightPoint{t: 1 + wait, x: 80 - away, y: 50, mass: 300}
+	out := arc{from: first, to: flightPoint{t: first.t + 0.3, x: first.x - 60, y: 50, mass: 300}, vx: -200, endX: -200, points: 9, mass: 300}
+	return &way{ux: 1, ax: 1, y: 50, meet: 88}, &view{from: 0, to: 5, width: 256, height: 144, grey: inAir([]arc{in, out})}, in
+}
+
+func TestABallComesForAsLongAsItIsSeenTo(t *testing.T) {
+	w, v, in := met(0.1, -4)
+	at, wait, ok := w.turns(v, in)
+	assert.True(t, ok)
+	assert.InDelta(t, 1.06, at, 1e-9, "24 pixels too far apart, at 400 a second towards each other")
+	assert.InDelta(t, 0.1, wait, 1e-9)
+
+	w, v, in = met(0.1, 28)
+	at, _, ok = w.turns(v, in)
+	assert.True(t, ok)
+	assert.Equal(t, 1.0, at, "drawn back straight it would have turned before it was last seen to come")
+}
+
+func TestWhatWasLongUnseenIsMetWhereOthersAre(t *testing.T) {
+	w := &way{ux: 1, ax: 1, meet: 88}
+	p := pass{at: 1.04, turn: 1.1, came: arc{to: flightPoint{t: 1}}}
+	soon, late := w.turnsBy(p, 0.02), w.turnsBy(p, 0.4)
+	assert.InDelta(t, 1.02, soon, 1e-9, "no later than it was seen to go")
+	assert.Less(t, late, 1.06, "rather by the place")
+	assert.Greater(t, late, p.at)
+	p.at = 0.9
+	assert.Equal(t, 1.0, w.turnsBy(p, 0.4), "no sooner than it was last seen to come")
+	w.climbs = true
+	assert.Equal(t, p.turn, w.turnsBy(p, 0.4))
+}
+
+func TestHalfOfTheWeightsLieBelow(t *testing.T) {
+	assert.Equal(t, 3.0, middleBy([]float64{5, 1, 3}, []float64{1, 1, 1}))
+	assert.Equal(t, 5.0, middleBy([]float64{5, 1, 3}, []float64{4, 1, 1}))
+	assert.Equal(t, 0.0, middleBy(nil, nil))
+}
