@@ -100,7 +100,7 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 		group = known
 	}
 	switch {
-	case place != nil && !w.known && len(bouncesOf(group, f.bounces)) == 0 && place.outdoes(f.arcs, group):
+	case place != nil && !w.known && len(bouncesOf(group, f.bounces)) == 0 && place.outdoes(f.arcs, group, s.silent()):
 		w = place.way()
 		w.warm, w.worth = warm, place.worth(f.arcs)
 	case group == nil:

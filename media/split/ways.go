@@ -20,7 +20,7 @@ func (s *session) learnWay(anchors []anchor) *way {
 		if in.outward() {
 			in, out = out, in
 		}
-		if float64(out.flights) <= outwardLeast(s.comparable(in.warm).arcs, in.group) {
+		if float64(out.flights) <= outwardLeast(s.comparable(in.warm).arcs, in.group, s.silent()) {
 			return in
 		}
 	}

@@ -42,6 +42,7 @@ func TestWhatRisesIsNoWayInAsReadily(t *testing.T) {
 		level = append(level, thrown(at, 250, 65, -500, 10, 0, 0, 0.2))
 		rising = append(rising, thrown(at, 120, 130, 20, -400, 0, 0, 0.2))
 	}
-	assert.InDelta(t, outwardMore*6, outwardLeast(level, level), 1e-9)
-	assert.InDelta(t, outwardMore*6*wayRises, outwardLeast(rising, rising), 1e-9)
+	assert.InDelta(t, outwardMore*6, outwardLeast(level, level, true), 1e-9)
+	assert.InDelta(t, outwardMore*6*wayRises, outwardLeast(rising, rising, true), 1e-9)
+	assert.InDelta(t, outwardMore*6, outwardLeast(rising, rising, false), 1e-9, "bats that are heard tell")
 }
