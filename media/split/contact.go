@@ -55,7 +55,7 @@ func (v *view) meets(t float64, warm bool) (fate, float64) {
 				continue
 			}
 			if sum := in.length() + out.length(); sum > best {
-				best, what, at = sum, turned, max(min(when, out.from.t), in.to.t)
+				best, what, at = sum, turned, unseenBetween(in, out, when)
 			}
 		}
 	}

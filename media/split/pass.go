@@ -121,11 +121,14 @@ func (w *way) turns(v *view, in arc) (at, wait float64, ok bool) {
 			in.to.y+in.endY*(when-in.to.t)-out.from.y-out.vy*(when-out.from.t)) > apart {
 			continue
 		}
-		// It comes for as long as it is seen to, and goes from then on.
-		at, wait, ok, longest = max(min(when, out.from.t), in.to.t), max(gap, 0), true, out.length()
+		at, wait, ok, longest = unseenBetween(in, out, when), max(gap, 0), true, out.length()
 	}
 	return at, wait, ok
 }
+
+// unseenBetween is the time nearest to t at which a ball may have turned: it comes for as
+// long as it is seen to, and goes from when it is seen to go.
+func unseenBetween(in, out arc, t float64) float64 { return max(min(t, out.from.t), in.to.t) }
 
 // turnsBy is when a ball turned that for wait s was seen neither to come nor to go: by its
 // own flights, and by where the session's balls are met, the more the longer that was.
