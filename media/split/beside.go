@@ -15,7 +15,7 @@ const (
 
 	besideMoves = 0.23 // of the width: what moves at contact lies farther from the middle,
 	besideEnds  = 0.18 // and no ball that is seen to come ends nearer to it than this, half of them,
-	besideBusy  = 0.7  // while somebody in the middle moves by this much of what who bats does,
+	besideBusy  = 0.55 // while somebody who stands in the middle moves by this much of what who bats does,
 	besideOften = 0.95 // more than at such a share of all moments
 	besideReach = 0.1  // of the width that who bats takes up to either side
 	besideGrain = 0.2  // s between two moments,
@@ -68,23 +68,29 @@ func (s *session) nextDoor(e *eye) bool {
 			return false
 		}
 	}
-	var bats, others []float64
+	var bats []float64
 	balls := s.anchors()
 	for _, a := range balls {
 		if v := s.viewOf(a.at); v != nil {
 			bats = append(bats, v.mostSwung(e, a.at, off, besideReach))
 		}
 	}
-	for v, t := range s.watched(besideGrain) {
-		if !slices.ContainsFunc(balls, func(a anchor) bool { return t > a.at-besideRun && t < a.at+besideAfter }) {
-			others = append(others, v.mostSwung(e, t, 0, middleMost))
+	return len(bats) >= besideLeast && s.fidgets(e, balls) > besideBusy*middle(bats)
+}
+
+// fidgets is how much whoever stands in the middle of the picture moves now and then, other
+// than when balls come: in the one cell where that is most. Who walks through moves
+// each cell but once.
+func (s *session) fidgets(e *eye, balls []anchor) float64 {
+	most := 0.0
+	for c, moved := range s.usualSwings(e, besideGrain, besideOften, func(t float64) bool {
+		return slices.ContainsFunc(balls, func(a anchor) bool { return t > a.at-besideRun && t < a.at+besideAfter })
+	}) {
+		if math.Abs(e.aside(c)) <= middleMost {
+			most = max(most, moved)
 		}
 	}
-	if len(bats) < besideLeast || len(others) == 0 {
-		return false
-	}
-	slices.Sort(others)
-	return others[int(besideOften*float64(len(others)))] > besideBusy*middle(bats)
+	return most
 }
 
 // mostSwung is how much moves at t in the cell that moves most of those within reach of a

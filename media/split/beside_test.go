@@ -72,7 +72,7 @@ func TestBallsNextDoor(t *testing.T) {
 	}
 	assert.True(t, session(12, 110).nextDoor(e))
 	assert.True(t, session(3, 110).nextDoor(e), "on either side")
-	assert.False(t, session(12, 60).nextDoor(e), "nobody in the middle swings as hard")
+	assert.False(t, session(12, 50).nextDoor(e), "nobody in the middle swings as hard")
 	assert.False(t, session(12, 0).nextDoor(e), "nobody stands there")
 	assert.False(t, session(10, 110).nextDoor(e), "who bats is not far from the middle")
 
@@ -85,6 +85,18 @@ func TestBallsNextDoor(t *testing.T) {
 		}
 	}
 	assert.False(t, bowled.nextDoor(e), "a bowler runs through the middle")
+
+	walked := session(12, 0)
+	for k, at := range walked.views[0].times {
+		for c := e.across/2 - 2; c <= e.across/2+2; c++ {
+			for _, m := range walked.moments {
+				if from := m.at + 3 + 0.3*float64(c-e.across/2); at > from && at < from+0.3 {
+					walked.views[0].rows[k*channelsOf(e)+row*e.across+c] = 110
+				}
+			}
+		}
+	}
+	assert.False(t, walked.nextDoor(e), "somebody walks through the middle")
 
 	few := session(12, 110)
 	few.moments = few.moments[:2]

@@ -27,7 +27,7 @@ const (
 // the onsets heard, the best first, how likely each of these is at first to be the
 // session's bat.
 func (s *session) starts(e *eye, heard []int) [][]float64 {
-	rare := s.swingLeast(e)
+	rare := s.usualSwings(e, swingGrain, swingRare, func(float64) bool { return false })
 	swings := make([][]float64, len(heard))
 	for k, i := range heard {
 		swings[k] = s.viewOf(s.onsets[i].at).swing(s.onsets[i].at)
@@ -58,18 +58,22 @@ func (s *session) starts(e *eye, heard []int) [][]float64 {
 	return out
 }
 
-// swingLeast is for each cell how much moves in it where more does only seldom.
-func (s *session) swingLeast(e *eye) []float64 {
+// usualSwings is for each cell how much moves in it at most at such a share of the moments
+// watched, so many seconds apart, but for those that are left out.
+func (s *session) usualSwings(e *eye, grain, share float64, leftOut func(t float64) bool) []float64 {
 	all := make([][]float64, e.cells())
-	for v, t := range s.watched(swingGrain) {
+	for v, t := range s.watched(grain) {
+		if leftOut(t) {
+			continue
+		}
 		for c, moved := range v.swing(t) {
 			all[c] = append(all[c], moved)
 		}
 	}
 	out := make([]float64, len(all))
 	for c, list := range all {
-		if sort.Float64s(list); len(list) > 0 {
-			out[c] = list[int(swingRare*float64(len(list)))]
+		if slices.Sort(list); len(list) > 0 {
+			out[c] = list[int(share*float64(len(list)))]
 		}
 	}
 	return out

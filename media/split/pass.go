@@ -20,7 +20,7 @@ type pass struct {
 }
 
 const (
-	turnOff   = 0.3   // s by which a turn is mistaken for each s that the ball was not seen,
+	turnOff   = 0.12  // s by which a turn is mistaken for each s that the ball was not seen,
 	turnPlace = 0.025 // and by the place where others are met (invented scenes)
 )
 
@@ -100,11 +100,11 @@ func (w *way) turns(v *view, in arc) (at, wait float64, ok bool) {
 	if v.leaves(in) { // what comes back into the picture has been to the net
 		return 0, 0, false
 	}
-	longest := 0.0
+	soonest := most
 	on, came := w.on(in.to), w.pace(in)
 	for _, out := range v.air(w.warm).arcs {
 		gap := out.from.t - in.to.t
-		if gap < -0.05 || gap > most || out.rough > wayRough || w.toward(out) > back && w.level(out) > back*came || w.bounces(in, out) || !nearly(4, in.mass, out.mass) || out.length() < longest {
+		if gap < -0.05 || gap >= soonest || out.rough > wayRough || w.toward(out) > back && w.level(out) > back*came || w.bounces(in, out) || !nearly(4, in.mass, out.mass) {
 			continue
 		}
 		from, left := w.on(out.from), w.level(out)
@@ -121,7 +121,7 @@ func (w *way) turns(v *view, in arc) (at, wait float64, ok bool) {
 			in.to.y+in.endY*(when-in.to.t)-out.from.y-out.vy*(when-out.from.t)) > apart {
 			continue
 		}
-		at, wait, ok, longest = unseenBetween(in, out, when), max(gap, 0), true, out.length()
+		at, wait, ok, soonest = unseenBetween(in, out, when), max(gap, 0), true, gap
 	}
 	return at, wait, ok
 }
