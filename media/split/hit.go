@@ -64,6 +64,18 @@ func (w *way) hitFrom(all, group []arc) (on float64, balls int) {
 	return on, balls
 }
 
+// through says whether most of a group's flights go on beyond a place on the way: balls are
+// not met there.
+func (w *way) through(group []arc, on float64) bool {
+	n := 0
+	for _, a := range group {
+		if w.on(a.to) > on+w.pace(a)*passLeast {
+			n++
+		}
+	}
+	return 2*n > len(group)
+}
+
 // struckOn says whether enough balls go from a place on the way of a group.
 func struckOn(all, group []arc) bool {
 	w := &way{}

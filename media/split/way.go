@@ -224,7 +224,7 @@ func (s *session) meeting(w *way, group, all []arc, anchors []anchor) float64 {
 		return s.knownMeeting(w)
 	}
 	if !w.climbs {
-		if on, n := w.hitFrom(all, group); n > 0 {
+		if on, n := w.hitFrom(all, group); n > 0 && !w.through(group, on) {
 			return on
 		}
 	}
