@@ -206,7 +206,7 @@ func shotOf(all []*sighting, group []member) (clear, late float64) {
 		side    = 5 // steps
 		soonest = 7
 		latest  = 18
-		nearly  = 0.8
+		nearly  = 0.9
 	)
 	cells := all[0].view.channels
 	n := gridLen + 2*discoverSlack
