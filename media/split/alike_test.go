@@ -27,12 +27,12 @@ func repeated(moves map[int][2]float32) ([]*sighting, []member) {
 }
 
 func TestTheShotIsTheSuddenestMovementThatComesAfterTheFeed(t *testing.T) {
-	all, group := repeated(map[int][2]float32{-16: {0, 60}, -7: {1, 50}, 0: {1, 100}})
+	all, group := repeated(map[int][2]float32{-16: {0, 60}, -7: {1, 70}, 0: {1, 100}})
 	clear, late := shotOf(all, group)
 	assert.Positive(t, clear)
-	assert.InDelta(t, 0, late, 2*stirStep, "not the backlift, half as much")
+	assert.InDelta(t, 0, late, 2*stirStep, "not the backlift")
 
-	all, group = repeated(map[int][2]float32{-12: {0, 80}, 0: {1, 100}, 14: {2, 100}})
+	all, group = repeated(map[int][2]float32{-12: {0, 90}, 0: {1, 100}, 14: {2, 100}})
 	_, late = shotOf(all, group)
 	assert.InDelta(t, 0, late, 2*stirStep, "the way back is hardly more sudden")
 }
