@@ -90,7 +90,8 @@ func (w *way) toward(a arc) float64 {
 }
 
 // turns says when a ball that came in went off another way: when both flights
-// are equally far along the way. For wait s it was seen neither to come nor to go.
+// are equally far along the way. For wait s it was seen neither to come nor to go. Of
+// several that may be it, what goes soonest is: what goes later may have been to the net.
 func (w *way) turns(v *view, in arc) (at, wait float64, ok bool) {
 	const (
 		most  = 0.7 // s: it may be lost from the bounce on, and before the batter

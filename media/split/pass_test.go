@@ -28,6 +28,25 @@ func TestABallComesForAsLongAsItIsSeenTo(t *testing.T) {
 	assert.Equal(t, 1.0, at, "drawn back straight it would have turned before it was last seen to come")
 }
 
+func TestWhatGoesSoonestIsTheBall(t *testing.T) {
+	w, v, in := met(0.1, -4)
+	later := flightPoint{t: 1.5, x: 160, y: 50, mass: 300}
+	back := arc{from: later, to: flightPoint{t: 2.2, x: 20, y: 50, mass: 300}, vx: -200, endX: -200, points: 20, mass: 300}
+	v.grey = inAir(append(v.grey.arcs, back))
+	at, _, ok := w.turns(v, in)
+	assert.True(t, ok)
+	assert.InDelta(t, 1.06, at, 1e-9, "not what comes back from the net, though it is followed for longer")
+}
+
+func TestBallsAreNotMetWhereMostFlyThrough(t *testing.T) {
+	w, _, in := met(0.1, -4)
+	short := in
+	short.to.x = 40
+	assert.True(t, w.through([]arc{in, in, short}, 50))
+	assert.False(t, w.through([]arc{in, short, short}, 50))
+	assert.False(t, w.through([]arc{in, in, short}, 70), "hardly beyond: it may be struck there")
+}
+
 func TestWhatWasLongUnseenIsMetWhereOthersAre(t *testing.T) {
 	w := &way{ux: 1, ax: 1, meet: 88}
 	p := pass{at: 1.04, turn: 1.1, came: arc{to: flightPoint{t: 1}}}
