@@ -11,6 +11,7 @@ const (
 	besideEdge  = 1.0 / 6 // of the picture's width: whoever bats as near to its sides is not who is filmed
 	insideLeast = 0.2     // share of what moves at contact that lies farther in, at least
 	besideMost  = 12.0    // log odds against balls at which nothing does,
+	besideTaken = 5.0     // from which they are left out as the next net's,
 	besideLeast = 3       // balls from which that can be told
 
 	besideMoves = 0.23 // of the width: what moves at contact lies farther from the middle,
@@ -36,9 +37,8 @@ func (s *session) beside(e *eye) float64 {
 	return max(1-s.inside(e)/insideLeast, 0)
 }
 
-// takenNextDoor says whether what looked like balls was taken for the next net's: nothing
-// else speaks against balls by as much.
-func (s *session) takenNextDoor() bool { return s.blank > blankMost }
+// takenNextDoor says whether what looked like balls was taken for the next net's.
+func (s *session) takenNextDoor() bool { return s.against.nextDoor > besideTaken }
 
 // inside is the share of what moves at contact that does not lie at the picture's
 // sides: 0 to 1.

@@ -33,13 +33,13 @@ func TestWhoBatsAtThePicturesSides(t *testing.T) {
 	assert.Zero(t, by(0, last).inside(e))
 	assert.InDelta(t, 1, by().inside(e), 1e-6, "nothing is told by any")
 
-	assert.Zero(t, by(5).tooBlank(e))
-	assert.Zero(t, by(5, last).tooBlank(e), "the next net's may be seen as well")
-	assert.InDelta(t, besideMost, by(0, last).tooBlank(e), 1e-6)
+	assert.Zero(t, by(5).speaksAgainst(e).odds())
+	assert.Zero(t, by(5, last).speaksAgainst(e).odds(), "the next net's may be seen as well")
+	assert.InDelta(t, besideMost, by(0, last).speaksAgainst(e).odds(), 1e-6)
 
 	told := by(0, last)
 	told.words = []word{{at: 10, known: true, struck: true, ball: true}}
-	assert.Zero(t, told.tooBlank(e), "somebody said which balls are meant")
+	assert.Zero(t, told.speaksAgainst(e).odds(), "somebody said which balls are meant")
 }
 
 // TestBallsNextDoor has balls that are all met far from the middle, where somebody else

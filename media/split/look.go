@@ -71,8 +71,8 @@ func (s *session) look(ctx context.Context, f Footage, work *course) error {
 			}
 			s.judge(s.anchors())
 		}
-		if blank := s.tooBlank(e); blank != s.blank {
-			s.blank = blank
+		if against := s.speaksAgainst(e); against != s.against {
+			s.against = against
 			s.propose()
 			decide(s.moments)
 		}

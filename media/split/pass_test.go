@@ -61,7 +61,7 @@ func TestWhatWasLongUnseenIsMetWhereOthersAre(t *testing.T) {
 }
 
 func TestHalfOfTheWeightsLieBelow(t *testing.T) {
-	assert.Equal(t, 3.0, middleBy([]float64{5, 1, 3}, []float64{1, 1, 1}))
-	assert.Equal(t, 5.0, middleBy([]float64{5, 1, 3}, []float64{4, 1, 1}))
-	assert.Equal(t, 0.0, middleBy(nil, nil))
+	assert.Equal(t, 3.0, middleBy([]weighted{{5, 1}, {1, 1}, {3, 1}}))
+	assert.Equal(t, 5.0, middleBy([]weighted{{5, 4}, {1, 1}, {3, 1}}))
+	assert.Zero(t, middleBy(nil))
 }

@@ -70,7 +70,7 @@ func (s *session) reread(ctx context.Context, f Footage, work *course) (*session
 // finds more balls nearly as surely, and the pictures tell them from other moments, or
 // show them to fly where most are seen to bounce.
 func (s *session) outdoes(other *session) bool {
-	return s.blank == 0 && (!s.mostBounce() || s.borneOut()) && s.findsMore(other)
+	return s.against == against{} && (!s.mostBounce() || s.borneOut()) && s.findsMore(other)
 }
 
 // findsMore says whether a reading finds more balls than another, and pictures tell them
@@ -87,7 +87,7 @@ func (s *session) clearer(other *session) bool {
 	if other.shares(s) < siftAlike {
 		more = siftMore
 	}
-	return s.blank == 0 && s.likely() >= siftLeast && s.telling() > more*other.telling()
+	return s.against == against{} && s.likely() >= siftLeast && s.telling() > more*other.telling()
 }
 
 // shares is how many of a reading's balls another has found as well: 0 to 1.

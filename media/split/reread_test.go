@@ -48,7 +48,7 @@ func TestReadingByEarMustFindMore(t *testing.T) {
 	assert.True(t, found(8, 0).outdoes(found(3, 2)))
 	assert.False(t, found(8, 0).outdoes(found(7, 2)), "hardly more")
 	blank := found(8, 0)
-	blank.blank = 2
+	blank.against.blank = 2
 	assert.False(t, blank.outdoes(found(3, 2)), "the pictures do not tell them from other moments")
 	assert.True(t, told(12, 3, 0).outdoes(told(9, 4, 0)), "told nearly as surely")
 	assert.False(t, told(12, 3, 0).outdoes(told(9, 5, 0)), "told far less surely")
@@ -88,7 +88,7 @@ func TestSiftedBallsMustBeClearer(t *testing.T) {
 	assert.False(t, told(4, 4*siftMore, 4).clearer(before), "fewer, and not surer by as much")
 	assert.False(t, told(3, 9*siftMore, 4).clearer(before), "too few")
 	blank := told(9, 3.2*siftMore, 4)
-	blank.blank = 1
+	blank.against.blank = 1
 	assert.False(t, blank.clearer(before), "the pictures show no ball")
 	assert.False(t, told(9, 2.9*siftByFar, 0.1).clearer(before), "the same balls")
 	assert.True(t, told(9, 3.1*siftByFar, 0.1).clearer(before), "the same balls, but by far")

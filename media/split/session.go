@@ -35,7 +35,7 @@ type session struct {
 	discovered bool     // pictures alone showed what is like a ball
 	heedless   bool     // the balls are found by their looks, since they are not heard or were seen to come
 	silence    float64  // log odds against balls that nothing was heard of, where too many are
-	blank      float64  // log odds against all balls, where the pictures show none
+	against    against  // what speaks against all balls
 	learnt     float64  // balls that all this was learnt from
 	words      []word   // what people said, ascending
 	taught     Profile  // by an earlier session; the zero value if by none

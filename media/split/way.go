@@ -188,8 +188,8 @@ func (w *way) point(flights []arc) {
 // a bat was heard, or where they turn, or from where most others go, or a little
 // beyond where most are lost.
 func (s *session) meeting(w *way, group, all []arc, anchors []anchor) float64 {
-	var heard, turned, ends, late []float64
-	var sure []float64 // by how little each turn may be mistaken
+	var heard, ends, late []float64
+	var turned []weighted // by how little each turn may be mistaken
 	for _, first := range group {
 		v := s.viewOf(first.to.t)
 		if v == nil {
@@ -207,8 +207,7 @@ func (s *session) meeting(w *way, group, all []arc, anchors []anchor) float64 {
 			}
 		}
 		if at, wait, ok := w.turns(v, a); ok {
-			turned = append(turned, on+speed*(at-a.to.t))
-			sure = append(sure, 1/max(speed*(turnOff*wait+turnPlace), 1))
+			turned = append(turned, weighted{on + speed*(at-a.to.t), 1 / max(speed*(turnOff*wait+turnPlace), 1)})
 			late = append(late, speed*(at-a.to.t))
 		} else {
 			late = append(late, speed*meetLost)
@@ -218,7 +217,7 @@ func (s *session) meeting(w *way, group, all []arc, anchors []anchor) float64 {
 	case len(heard) >= meetLeast:
 		return middle(heard)
 	case len(turned) >= meetLeast:
-		return middleBy(turned, sure)
+		return middleBy(turned)
 	}
 	if w.known {
 		return s.knownMeeting(w)
@@ -229,7 +228,7 @@ func (s *session) meeting(w *way, group, all []arc, anchors []anchor) float64 {
 		}
 	}
 	if n := len(turned); n > 0 && math.Abs(w.ux) > bounceAcross || n > 1 && grow(group) { // what turns beyond the batter has been to the net
-		return slices.Min(turned)
+		return slices.MinFunc(turned, byValue).value
 	}
 	if len(ends) == 0 {
 		return 0
@@ -368,16 +367,22 @@ func grow(flights []arc) bool {
 	return sum > wayGrows*float64(len(flights))
 }
 
-// middleBy is the value that half of the weights lie below.
-func middleBy(values, weights []float64) float64 {
-	order, half := make([]int, len(values)), 0.0
-	for i := range order {
-		order[i], half = i, half+weights[i]/2
+// weighted is a value and how much it counts.
+type weighted struct{ value, weight float64 }
+
+func byValue(a, b weighted) int { return cmp.Compare(a.value, b.value) }
+
+// middleBy is the value that half of the weights lie below; the zero value if there is
+// none. It sorts the list.
+func middleBy(list []weighted) float64 {
+	slices.SortFunc(list, byValue)
+	half := 0.0
+	for _, v := range list {
+		half += v.weight / 2
 	}
-	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(values[a], values[b]) })
-	for _, i := range order {
-		if half -= weights[i]; half <= 0 {
-			return values[i]
+	for _, v := range list {
+		if half -= v.weight; half <= 0 {
+			return v.value
 		}
 	}
 	return 0

@@ -60,7 +60,7 @@ func (s *session) weigh(c clues, struck bool) float64 {
 	if s.way != nil && len(s.way.group) >= wayLeast { // what was seen to come need not be heard
 		unheard *= 1 - min(max(c.flight/flightTells, 0), 1)
 	}
-	return score - s.silence*unheard - s.blank
+	return score - s.silence*unheard - s.against.odds()
 }
 
 // missed is what a flight says of a bat's sound: that none was seen says more where the
@@ -146,24 +146,30 @@ const (
 	blankMost  = 5.0 // log odds against balls that differ by nothing
 )
 
-// tooBlank are the log odds against balls where the pictures do not tell them
-// from other moments, or only by who bats beside who is filmed. Too few balls leave
-// it as it was: else what is doubted for it would free itself by being doubted.
-func (s *session) tooBlank(e *eye) float64 {
+// against is what speaks against all that looks like balls, in log odds: that the
+// pictures do not tell them from other moments, and that they are the next net's.
+type against struct{ blank, nextDoor float64 }
+
+// odds are the log odds against a ball.
+func (a against) odds() float64 { return max(a.blank, a.nextDoor) }
+
+// speaksAgainst is what speaks against all balls found so far. Too few balls leave it as
+// it was: else what is doubted for it would free itself by being doubted.
+func (s *session) speaksAgainst(e *eye) against {
 	f := s.sight.fits[feedPart]
 	few := s.takenNextDoor() && len(s.anchors()) < besideLeast
 	if few || f.yes.n < besideLeast || f.no.n < blankElse || !s.moves() {
-		return s.blank
+		return s.against
 	}
 	beside := besideMost * s.beside(e)
 	if f.yes.n < blankLeast {
-		return max(s.blank, beside)
+		return against{s.against.blank, max(s.against.nextDoor, beside)}
 	}
 	alike := 0.0
 	if !s.mostBounce() { // what is seen to come and bounce is a ball, however differently it is met
-		alike = 1 - s.apart()/blankBelow
+		alike = max(1-s.apart()/blankBelow, 0)
 	}
-	return max(blankMost*alike, beside, 0)
+	return against{blankMost * alike, beside}
 }
 
 // apart is by how many common standard deviations what the pictures show at balls

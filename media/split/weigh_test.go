@@ -20,7 +20,7 @@ func TestBallsThatBounceNeedNotLookAlike(t *testing.T) {
 		g := &grid{learnt: true}
 		s := &session{motion: stirs, sight: &sight{folds: []*grid{g, g, g, g}, fits: [2]contrast{same, same}}}
 		s.way = &way{passes: make([]pass, 10), bounced: make([]bounce, bounced)}
-		return s.tooBlank(newEye(1280, 720))
+		return s.speaksAgainst(newEye(1280, 720)).odds()
 	}
 	assert.InDelta(t, blankMost, blank(0), 1e-6)
 	assert.InDelta(t, blankMost, blank(3), 1e-6, "too few of them")

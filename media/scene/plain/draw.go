@@ -57,6 +57,9 @@ func (w *World) drawOwn(c *canvas, t float64) {
 		tall = 0.5 * w.Size
 		batX, batFoot, feedX, feedFoot, feedTall = 0.42*wide, 0.95, 0.53*wide, 0.5, 0.16*w.Size
 	}
+	if w.Whole {
+		batX, feedX = 0.88*wide, 0.1*wide
+	}
 	toward := -1.0 // the way the batter faces
 	if feedX > batX {
 		toward = 1

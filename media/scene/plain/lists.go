@@ -60,6 +60,12 @@ func Tuning() []Setting {
 			Grain: 2, Ball: 0.01, Bat: Stick, Spread: 3, Distance: 12, Gain: 18, Noise: -38, Talk: 0.4, TalkLevel: -4, Hum: true},
 		{Name: "no sound, behind the arm, in the hand", Seed: 36, Seconds: 120, Gap: 7, Left: 0.1, Width: 480, Height: 270, FPS: 60, View: BehindArm, Feed: Machine, Style: Limbs,
 			Shake: 0.005, Grain: 1, Flicker: 2, Ball: 0.008, Mute: true},
+		{Name: "whole length, talk", Seed: 37, Seconds: 120, Gap: 7, Left: 0.25, Width: 480, Height: 270, FPS: 50, Whole: true, Size: 0.55, Feed: Bowler, Style: Limbs,
+			Grain: 2, Ball: 0.007, Bat: SideStick, Spread: 3, Distance: 14, Noise: -36, Talk: 0.5, TalkLevel: 0, Shadows: 0.3, Neighbours: 1, Down: 6},
+		{Name: "no sound, whole length", Seed: 38, Seconds: 120, Gap: 7.5, Left: 0.2, Width: 480, Height: 270, FPS: 50, Whole: true, Mirror: true, Size: 0.5, Style: Blocks,
+			Grain: 2, Ball: 0.006, Mute: true, Shadows: 0.3, Neighbours: 1, Walkers: 1},
+		{Name: "no balls, whole length", Seed: 39, Seconds: 120, Width: 480, Height: 270, FPS: 50, Whole: true, Size: 0.55, Style: Limbs,
+			Grain: 2, Noise: -36, Distance: 14, Talk: 0.5, TalkLevel: 0, Shadows: 5, Neighbours: 2, Down: 6, Walkers: 1},
 	}
 }
 

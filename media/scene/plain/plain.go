@@ -34,6 +34,7 @@ type Setting struct {
 	Bitrate       int     // bits a second that the encoder holds; 0: it holds the quality
 	View          View
 	Mirror        bool
+	Whole         bool // side-on from so far that the pitch is seen in its whole length, the batter at one side
 	Style         Style
 	Size          float64 // of the figures, 1: the batter fills 0.35 of the height
 	Feed          Feed
