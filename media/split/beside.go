@@ -26,10 +26,10 @@ const (
 
 // beside is how sure it is that balls are the next net's: 0 to 1. People who said which
 // balls are meant know better; where an earlier split found balls, only who stands at the
-// very side is doubted.
+// very side is doubted. Whose balls bounce on their way across the picture's middle is filmed.
 func (s *session) beside(e *eye) float64 {
 	switch {
-	case len(s.saidAnchors()) > 0:
+	case len(s.saidAnchors()) > 0 || s.mostBounce() && s.way.crosses(float64(e.width)/2):
 		return 0
 	case s.taught.Balls == 0 && s.nextDoor(e):
 		return 1
@@ -103,6 +103,18 @@ func (v *view) mostSwung(e *eye, t, place, reach float64) float64 {
 		}
 	}
 	return most
+}
+
+// crosses says whether most balls that were seen to bounce came across the middle of the
+// picture.
+func (w *way) crosses(mid float64) bool {
+	n := 0
+	for _, b := range w.bounced {
+		if (b.in.from.x < mid) != (b.out.to.x < mid) {
+			n++
+		}
+	}
+	return 2*n > len(w.bounced)
 }
 
 // ends is where a way's balls end that are seen to come, half of them left of it, as a

@@ -30,7 +30,7 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 	}
 	w.point(climbs)
 	w.ax, w.ay, w.climbs = w.ux, w.uy, true
-	w.meet = s.meeting(w, climbs, nil, anchors)
+	w.meet, w.deep = s.meeting(w, climbs, nil, anchors)
 	rises := s.rises(w, list)
 	climbs = append(climbs, rises...)
 	slices.SortFunc(climbs, func(a, b arc) int { return cmp.Compare(a.to.t, b.to.t) })
@@ -110,10 +110,9 @@ func fallen(passes []pass, falls []arc, list []bounce, delay float64) []pass {
 // meets is when a flight meets the batter. One that flies from the camera slows
 // down in the picture: where it has gone beyond, its own curve tells.
 func (w *way) meets(a arc) float64 {
-	left, pace := w.meet-w.on(a.to), w.pace(a)
+	left, pace := w.meet-w.on(a.to), max(w.pace(a), w.level(a)/2)
 	if w.climbs {
 		began, took := a.begX*w.ax+a.begY*w.ay, a.to.t-a.from.t
-		pace = max(pace, w.level(a)/2)
 		if left < 0 && began > pace {
 			// Where it began + began t + bend t^2 is the meeting place.
 			bend := (pace - began) / (2 * took)

@@ -1,6 +1,9 @@
 package split
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // On their way in balls pass the place where the bat meets them, and it is from
 // there that those that are struck go. So the way and what goes from it tell the
@@ -11,6 +14,7 @@ const (
 	hitLeast = 3    // balls that must go from it
 	hitOn    = 0.7  // cosine of the angle to the way: what turns by less goes on, and tells no place
 	hitShare = 0.4  // of a group's flights: so many balls must go from a place on its way
+	liftLong = 1.0  // s before a ball is met in which the bat is lifted
 	hitFew   = 0.4  // share of balls that are only seen to go: where it is less, they are the batter's throws back
 )
 
@@ -85,10 +89,24 @@ func struckOn(all, group []arc) bool {
 	return float64(n) >= hitShare*float64(len(group))
 }
 
+// backlift says whether a flight is how the bat is lifted: at most balls that were seen to
+// come the like is seen while they are still on their way.
+func (w *way) backlift(all []arc, a arc) bool {
+	n := 0
+	for _, p := range w.passes {
+		if slices.ContainsFunc(all, func(b arc) bool {
+			return b.to.t < p.at-passReach && b.to.t > p.at-liftLong && a.like(b)
+		}) {
+			n++
+		}
+	}
+	return n > 0 && 2*n > len(w.passes)
+}
+
 // addHits adds to the passes the balls that were only seen to go from where the
 // bat meets them.
 func (w *way) addHits(all []arc) {
-	list := w.hits(all, usualMass(w.group), w.meet, math.Inf(1))
+	list := slices.DeleteFunc(w.hits(all, usualMass(w.group), w.meet, math.Inf(1)), func(l leaving) bool { return w.backlift(all, l.by) })
 	var out []pass
 	for i := range list {
 		l := &list[i]

@@ -157,7 +157,7 @@ func (s *session) passes(w *way, flights []arc) []pass {
 			continue
 		}
 		p := pass{came: a, at: w.meets(a), release: first.from.t, length: math.Hypot(a.to.x-first.from.x, a.to.y-first.from.y)}
-		p.onward = on > w.meet+speed*passLeast
+		p.onward = on > w.deep+speed*passLeast
 		if !p.onward {
 			var wait float64
 			if p.turn, wait, p.turned = w.turns(v, a); p.turned {

@@ -61,7 +61,7 @@ func TestWhatWasLongUnseenIsMetWhereOthersAre(t *testing.T) {
 }
 
 func TestHalfOfTheWeightsLieBelow(t *testing.T) {
-	assert.Equal(t, 3.0, middleBy([]weighted{{5, 1}, {1, 1}, {3, 1}}))
-	assert.Equal(t, 5.0, middleBy([]weighted{{5, 4}, {1, 1}, {3, 1}}))
-	assert.Zero(t, middleBy(nil))
+	assert.Equal(t, 3.0, shareBy([]weighted{{5, 1}, {1, 1}, {3, 1}}, 0.5))
+	assert.Equal(t, 5.0, shareBy([]weighted{{5, 4}, {1, 1}, {3, 1}}, 0.5))
+	assert.Zero(t, shareBy(nil, 0.5))
 }

@@ -26,6 +26,7 @@ const (
 
 	borneLeast  = 4   // balls that can be borne out
 	borneFlight = 1.0 // mean log likelihood ratio by which they are seen to fly
+	lentTells   = 7.0 // common standard deviations by which pictures tell them from other moments, where none flies
 )
 
 // reread goes through a session in which sounds or pictures may have misled once more,
@@ -101,9 +102,10 @@ func (s *session) shares(other *session) float64 {
 func (s *session) telling() float64 { return s.apart() * math.Sqrt(s.likely()) }
 
 // bearsOutMore says whether a reading whose sounds were lent something is to be believed
-// rather than another: if its balls are seen to fly, and it finds a ball more.
+// rather than another: if its balls are seen to fly, or are told from other moments beyond
+// doubt, and it finds a ball more.
 func (s *session) bearsOutMore(other *session) bool {
-	return s.borneOut() && s.findsMore(other)
+	return (s.borneOut() || s.against == against{} && s.apart() > lentTells) && s.findsMore(other)
 }
 
 // anew is a session of which nothing is learnt yet, with what was heard, all sounds

@@ -35,6 +35,7 @@ const (
 	wayPiece    = 0.4  // s between two pieces of one flight
 	wayLevel    = 0.35 // part of its direction that is level: less is a steep way
 	meetLeast   = 3    // flights by which the batter's place is known
+	meetDeep    = 0.8  // share of turns that lie no farther than where a ball has passed
 	meetLost    = 0.06 // s before it that a ball is lost before the batter
 	passReach   = 0.12 // s by which a passing may be mistaken
 	passFar     = 0.35 // s from which it is another's
@@ -52,6 +53,7 @@ type way struct {
 	ax, ay  float64 // axis on which places are told: level, unless the way is steep
 	x, y    float64 // a point on it
 	meet    float64 // pixels along the axis from that point, where the batter meets the ball
+	deep    float64 // ... and where he still does now and then: who uses his feet meets it here and there
 	flights int
 	group   []arc    // by which it was found; nil if balls are only seen to go
 	known   bool     // an earlier session's path led to it
@@ -147,7 +149,7 @@ func (s *session) lay(w *way, f air, anchors []anchor) {
 	list := bouncesOf(members, f.bounces)
 	switch {
 	case w.known:
-	case steep(list):
+	case len(list) >= bounceTells && steep(list):
 		if n := s.partAcross(list); n != nil && s.knowsNearest(n, anchors) {
 			w.group, list, members = n.ownAcross(w.group), n.near, n.ownAcross(members)
 		}
@@ -158,13 +160,13 @@ func (s *session) lay(w *way, f air, anchors []anchor) {
 		}
 	}
 	var struck []arc
-	if w.bounced = list; steep(list) {
+	if w.bounced = list; len(list) >= bounceTells && steep(list) {
 		s.climb(w, members, list, anchors)
 	} else {
 		struck = f.unbounced(list)
 		w.point(w.group)
 		w.aim(w.ux, w.uy)
-		w.meet = s.meeting(w, w.group, struck, anchors)
+		w.meet, w.deep = s.meeting(w, w.group, struck, anchors)
 		w.passes = s.passes(w, members)
 	}
 	w.leave = leaveShare(w.passes)
@@ -186,10 +188,19 @@ func (w *way) point(flights []arc) {
 
 // meeting is where along a way the batter meets the ball: where balls were when
 // a bat was heard, or where they turn, or from where most others go, or a little
-// beyond where most are lost.
-func (s *session) meeting(w *way, group, all []arc, anchors []anchor) float64 {
+// beyond where most are lost. Beyond deep a ball has passed.
+func (s *session) meeting(w *way, group, all []arc, anchors []anchor) (meet, deep float64) {
+	meet, turned := s.metAt(w, group, all, anchors)
+	deep = meet
+	if len(turned) >= meetLeast {
+		deep = max(deep, shareBy(turned, meetDeep))
+	}
+	return meet, deep
+}
+
+// metAt is where along a way the batter meets the ball, and where balls turned.
+func (s *session) metAt(w *way, group, all []arc, anchors []anchor) (at float64, turned []weighted) {
 	var heard, ends, late []float64
-	var turned []weighted // by how little each turn may be mistaken
 	for _, first := range group {
 		v := s.viewOf(first.to.t)
 		if v == nil {
@@ -207,7 +218,8 @@ func (s *session) meeting(w *way, group, all []arc, anchors []anchor) float64 {
 			}
 		}
 		if at, wait, ok := w.turns(v, a); ok {
-			turned = append(turned, weighted{on + speed*(at-a.to.t), 1 / max(speed*(turnOff*wait+turnPlace), 1)})
+			turned = append(turned, weighted{ // by how little it may be mistaken
+				on + speed*(at-a.to.t), 1 / max(speed*(turnOff*wait+turnPlace), 1)})
 			late = append(late, speed*(at-a.to.t))
 		} else {
 			late = append(late, speed*meetLost)
@@ -215,29 +227,29 @@ func (s *session) meeting(w *way, group, all []arc, anchors []anchor) float64 {
 	}
 	switch {
 	case len(heard) >= meetLeast:
-		return middle(heard)
+		return middle(heard), turned
 	case len(turned) >= meetLeast:
-		return middleBy(turned)
+		return shareBy(turned, 0.5), turned
 	}
 	if w.known {
-		return s.knownMeeting(w)
+		return s.knownMeeting(w), turned
 	}
 	if !w.climbs {
 		if on, n := w.hitFrom(all, group); n > 0 && !w.through(group, on) {
-			return on
+			return on, turned
 		}
 	}
 	if n := len(turned); n > 0 && math.Abs(w.ux) > bounceAcross || n > 1 && grow(group) { // what turns beyond the batter has been to the net
-		return slices.MinFunc(turned, byValue).value
+		return slices.MinFunc(turned, byValue).value, turned
 	}
 	if len(ends) == 0 {
-		return 0
+		return 0, turned
 	}
 	slices.Sort(ends)
 	if w.climbs { // what is struck is lost there, what is not goes on
-		return ends[int(climbMeet*float64(len(ends)-1))]
+		return ends[int(climbMeet*float64(len(ends)-1))], turned
 	}
-	return ends[len(ends)*8/10] + middle(late)
+	return ends[len(ends)*8/10] + middle(late), turned
 }
 
 // weighWay learns how often a ball is seen on its way, and how often something
@@ -372,16 +384,16 @@ type weighted struct{ value, weight float64 }
 
 func byValue(a, b weighted) int { return cmp.Compare(a.value, b.value) }
 
-// middleBy is the value that half of the weights lie below; the zero value if there is
-// none. It sorts the list.
-func middleBy(list []weighted) float64 {
+// shareBy is the value that such a share of the weights lies below; the zero value if
+// there is none. It sorts the list.
+func shareBy(list []weighted, share float64) float64 {
 	slices.SortFunc(list, byValue)
-	half := 0.0
+	left := 0.0
 	for _, v := range list {
-		half += v.weight / 2
+		left += share * v.weight
 	}
 	for _, v := range list {
-		if half -= v.weight; half <= 0 {
+		if left -= v.weight; left <= 0 {
 			return v.value
 		}
 	}

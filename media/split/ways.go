@@ -1,14 +1,32 @@
 package split
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+)
 
 // learnWay finds the way that balls come, nil if they can't be seen. What is
 // known of balls by ear says which of several it is, and where the batter is. It
 // is learnt from flights that were followed by brightness and from those by
 // colour, and the way is taken that says more of the balls; where none are known,
-// what comes rather than what only goes, which may be the next net's.
+// what comes rather than what only goes, which may be the next net's. A ball that was
+// only followed by the other one came the same way, if both are.
 func (s *session) learnWay(anchors []anchor) *way {
 	grey, warm := s.wayBy(anchors, false), s.wayBy(anchors, true)
+	believed, other := s.believed(grey, warm, anchors), grey
+	if believed == grey {
+		other = warm
+	}
+	if believed != nil && other != nil && believed.isSame(other) {
+		believed.join(other)
+		s.weighWay(believed, anchors)
+	}
+	return believed
+}
+
+// believed is which of the ways by brightness and by colour says more of the balls.
+func (s *session) believed(grey, warm *way, anchors []anchor) *way {
 	switch {
 	case grey == nil:
 		return warm
@@ -28,6 +46,52 @@ func (s *session) learnWay(anchors []anchor) *way {
 		return warm
 	}
 	return grey
+}
+
+// sameMeets is how far apart, in pixels, two ways may meet the batter that are one.
+const sameMeets = 16.0
+
+// isSame says whether two ways are one, followed in two ways: whether balls come alike,
+// are met at the same place, and most of the other's were seen on both. The next net's
+// may come alike.
+func (w *way) isSame(o *way) bool {
+	if w.outward() != o.outward() || w.climbs != o.climbs {
+		return false
+	}
+	both := 0
+	for _, p := range o.passes {
+		if w.passAt(p.at) != nil {
+			both++
+		}
+	}
+	if 2*both < len(o.passes) {
+		return false
+	}
+	if w.outward() {
+		return math.Hypot(w.x-o.x, w.y-o.y) < sameMeets
+	}
+	x, y := w.spot(w.meet)
+	ox, oy := o.spot(o.meet)
+	return w.ux*o.ux+w.uy*o.uy > wayTurn && math.Hypot(x-ox, y-oy) < sameMeets
+}
+
+// join adds to a way the balls that were seen on the other one only.
+func (w *way) join(o *way) {
+	for _, p := range o.passes {
+		if n := w.near(p.at); n == nil || math.Abs(n.at-p.at) >= wayApart {
+			w.passes = append(w.passes, p)
+			inOrder(w.passes)
+		}
+	}
+	for _, b := range o.bounced {
+		if !slices.ContainsFunc(w.bounced, func(own bounce) bool { return math.Abs(own.at()-b.at()) < wayApart }) {
+			w.bounced = append(w.bounced, b)
+		}
+	}
+	slices.SortStableFunc(w.bounced, func(a, b bounce) int { return cmp.Compare(a.in.to.t, b.in.to.t) })
+	if !w.outward() {
+		w.leave = leaveShare(w.passes)
+	}
 }
 
 // outsays says whether a way is believed rather than another: more is by how much more
