@@ -14,7 +14,7 @@ const (
 	besideTaken = 5.0     // from which they are left out as the next net's,
 	besideLeast = 3       // balls from which that can be told
 
-	besideMoves = 0.23 // of the width: what moves at contact lies farther from the middle,
+	besideMoves = 0.19 // of the width: what moves at contact lies farther from the middle,
 	besideEnds  = 0.18 // and no ball that is seen to come ends nearer to it than this, half of them,
 	besideBusy  = 0.55 // while somebody who stands in the middle moves by this much of what who bats does,
 	besideOften = 0.95 // more than at such a share of all moments
@@ -29,7 +29,7 @@ const (
 // very side is doubted. Whose balls bounce on their way across the picture's middle is filmed.
 func (s *session) beside(e *eye) float64 {
 	switch {
-	case len(s.saidAnchors()) > 0 || s.mostBounce() && s.way.crosses(float64(e.width)/2):
+	case len(s.saidAnchors()) > 0 || s.mostBounce() && s.way.bouncesAcross(float64(e.width)/2):
 		return 0
 	case s.taught.Balls == 0 && s.nextDoor(e):
 		return 1
@@ -64,7 +64,7 @@ func (s *session) nextDoor(e *eye) bool {
 		return false
 	}
 	if s.way != nil {
-		if end, seen := s.way.ends(float64(e.width)); seen && math.Abs(end-middleX) < besideEnds {
+		if end, seen := s.way.ends(float64(e.width)); seen && math.Abs(end-middleX) < besideEnds || mostCross(s.way.group, float64(e.width)/2) {
 			return false
 		}
 	}
@@ -105,16 +105,26 @@ func (v *view) mostSwung(e *eye, t, place, reach float64) float64 {
 	return most
 }
 
-// crosses says whether most balls that were seen to bounce came across the middle of the
-// picture.
-func (w *way) crosses(mid float64) bool {
+// bouncesAcross says whether most balls that were seen to bounce came across the middle of
+// the picture.
+func (w *way) bouncesAcross(mid float64) bool {
+	whole := make([]arc, len(w.bounced))
+	for i, b := range w.bounced {
+		whole[i].from, whole[i].to = b.in.from, b.out.to
+	}
+	return mostCross(whole, mid)
+}
+
+// mostCross says whether most flights go from one side of a place to the other, from left
+// to right or the other way.
+func mostCross(flights []arc, x float64) bool {
 	n := 0
-	for _, b := range w.bounced {
-		if (b.in.from.x < mid) != (b.out.to.x < mid) {
+	for _, a := range flights {
+		if (a.from.x < x) != (a.to.x < x) {
 			n++
 		}
 	}
-	return 2*n > len(w.bounced)
+	return 2*n > len(flights)
 }
 
 // ends is where a way's balls end that are seen to come, half of them left of it, as a
