@@ -9,13 +9,14 @@ import (
 // there that those that are struck go. So the way and what goes from it tell the
 // place together, and a ball that is only seen to go is one as well.
 const (
-	hitStep  = 4.0  // pixels between two places on the way that are tried
-	hitOff   = 12.0 // pixels by which a flight may miss the place
-	hitLeast = 3    // balls that must go from it
-	hitOn    = 0.7  // cosine of the angle to the way: what turns by less goes on, and tells no place
-	hitShare = 0.4  // of a group's flights: so many balls must go from a place on its way
-	liftLong = 1.0  // s before a ball is met in which the bat is lifted
-	hitFew   = 0.4  // share of balls that are only seen to go: where it is less, they are the batter's throws back
+	hitStep    = 4.0  // pixels between two places on the way that are tried
+	hitOff     = 12.0 // pixels by which a flight may miss the place
+	hitLeast   = 3    // balls that must go from it
+	hitOn      = 0.7  // cosine of the angle to the way: what turns by less goes on, and tells no place
+	hitShare   = 0.4  // of a group's flights: so many balls must go from a place on its way
+	liftLong   = 1.0  // s before a ball is met in which the bat is lifted
+	passedMost = 0.75 // share of balls that may pass the batter
+	hitFew     = 0.4  // share of balls that are only seen to go: where it is less, they are the batter's throws back
 )
 
 // hits lists what goes from the way at a place along it, one flight a ball: most
@@ -68,16 +69,28 @@ func (w *way) hitFrom(all, group []arc) (on float64, balls int) {
 	return on, balls
 }
 
-// through says whether most of a group's flights go on beyond a place on the way: balls are
-// not met there.
-func (w *way) through(group []arc, on float64) bool {
+// through says whether most flights, followed as far as they are seen, go on beyond a place
+// on the way: balls are not met there.
+func (w *way) through(flights []arc, on float64) bool {
 	n := 0
-	for _, a := range group {
+	for _, a := range flights {
 		if w.on(a.to) > on+w.pace(a)*passLeast {
 			n++
 		}
 	}
-	return 2*n > len(group)
+	return 2*n > len(flights)
+}
+
+// passedAll is where half of the balls are lost; ok if nearly all of them went on past where
+// they are said to be met: then it is there rather.
+func (w *way) passedAll() (lost float64, ok bool) {
+	var ends []float64
+	for _, p := range w.passes {
+		if p.onward {
+			ends = append(ends, w.on(p.came.to))
+		}
+	}
+	return middle(ends), len(ends) >= meetLeast && float64(len(ends)) > passedMost*float64(len(w.passes))
 }
 
 // struckOn says whether enough balls go from a place on the way of a group.

@@ -168,6 +168,10 @@ func (s *session) lay(w *way, f air, anchors []anchor) {
 		w.aim(w.ux, w.uy)
 		w.meet, w.deep = s.meeting(w, w.group, struck, anchors)
 		w.passes = s.passes(w, members)
+		if lost, ok := w.passedAll(); ok {
+			w.meet, w.deep = lost, lost
+			w.passes = s.passes(w, members)
+		}
 	}
 	w.leave = leaveShare(w.passes)
 	if !w.climbs {
@@ -201,12 +205,14 @@ func (s *session) meeting(w *way, group, all []arc, anchors []anchor) (meet, dee
 // metAt is where along a way the batter meets the ball, and where balls turned.
 func (s *session) metAt(w *way, group, all []arc, anchors []anchor) (at float64, turned []weighted) {
 	var heard, ends, late []float64
+	var followed []arc
 	for _, first := range group {
 		v := s.viewOf(first.to.t)
 		if v == nil {
 			continue
 		}
 		a := w.onwards(v, first)
+		followed = append(followed, a)
 		on, speed := w.on(a.to), w.pace(a)
 		if !v.leaves(a) {
 			ends = append(ends, on)
@@ -235,7 +241,7 @@ func (s *session) metAt(w *way, group, all []arc, anchors []anchor) (at float64,
 		return s.knownMeeting(w), turned
 	}
 	if !w.climbs {
-		if on, n := w.hitFrom(all, group); n > 0 && !w.through(group, on) {
+		if on, n := w.hitFrom(all, group); n > 0 && !w.through(followed, on) {
 			return on, turned
 		}
 	}
