@@ -163,6 +163,9 @@ func (s *session) passes(w *way, flights []arc) []pass {
 			if p.turn, wait, p.turned = w.turns(v, a); p.turned {
 				p.at = w.turnsBy(p, wait)
 			}
+			if !p.turned {
+				p.at = w.noSooner(p.at, a)
+			}
 			p.gone = w.goes(v, a)
 		}
 		if n := len(out); n > 0 && math.Abs(p.at-out[n-1].at) < 0.6 {
@@ -186,6 +189,15 @@ func (s *session) passes(w *way, flights []arc) []pass {
 	return out
 }
 
+// noSooner is when a ball that is said to be met at t is met: not while it is still seen to
+// come. It can't be told where the way is steep.
+func (w *way) noSooner(t float64, came arc) float64 {
+	if w.ay != 0 {
+		return t
+	}
+	return max(t, came.to.t)
+}
+
 // agree takes back turns that lie far from where the session's balls turn: the
 // batter stays where he is, and what comes back from the net has turned beyond.
 func (w *way) agree(passes []pass) {
@@ -204,7 +216,7 @@ func (w *way) agree(passes []pass) {
 	for i := range passes {
 		p := &passes[i]
 		if d := w.place(p.came, p.turn) - meet; p.turned && math.Abs(d) > max(off, 4*spread) {
-			p.at, p.turned, p.gone = p.turn-d/w.pace(p.came), false, nil
+			p.at, p.turned, p.gone = w.noSooner(p.turn-d/w.pace(p.came), p.came), false, nil
 		}
 	}
 }
