@@ -110,7 +110,24 @@ func TestBallsNextDoor(t *testing.T) {
 	comes.way.passes[0] = pass{turned: true}
 	assert.True(t, comes.nextDoor(e), "they are only seen to go")
 
+	across := session(12, 110)
+	across.way = &way{group: []arc{level(4, 20, 60, 500, 50, 0.4)}}
+	assert.False(t, across.nextDoor(e), "balls are seen to come across the middle")
+	across.way.group[0].from.x = 140
+	assert.True(t, across.nextDoor(e))
+
 	require.InDelta(t, 1, session(12, 110).beside(e), 1e-9)
+	whole := session(15, 110)
+	whole.way = &way{}
+	require.Positive(t, whole.beside(e), "who bats stands at the very side")
+	for i := range 3 {
+		in, out := level(float64(5+10*i)-0.5, 20, 60, 500, 80, 0.35), level(float64(5+10*i)-0.14, 196, 88, 400, -40, 0.1)
+		whole.way.bounced = append(whole.way.bounced, bounce{in, out})
+	}
+	whole.way.passes = make([]pass, 5)
+	assert.Zero(t, whole.beside(e), "but balls bounce on their way to him across the middle")
+	whole.way.passes = make([]pass, 9)
+	assert.Positive(t, whole.beside(e), "few of them")
 	known := session(12, 110)
 	known.taught.Balls = 20
 	assert.Zero(t, known.beside(e), "people found balls here before")

@@ -19,9 +19,19 @@ const (
 	hitFew     = 0.4  // share of balls that are only seen to go: where it is less, they are the batter's throws back
 )
 
-// hits lists what goes from the way at a place along it, one flight a ball: most
-// is the cosine of the least angle by which it turns there.
+// hits lists what goes from the way at a place along it, one flight a ball.
 func (w *way) hits(all []arc, mass, on, most float64) []leaving {
+	return soonest(w.leaves(all, mass, on, most))
+}
+
+// soonest keeps of each ball the flight that was seen soonest.
+func soonest(list []leaving) []leaving {
+	return oneOfEach(list, func(a, b leaving) bool { return a.late() < b.late() })
+}
+
+// leaves lists what goes from the way at a place along it, as large as mass or nearly: most
+// is the cosine of the least angle by which it turns there.
+func (w *way) leaves(all []arc, mass, on, most float64) []leaving {
 	x, y := w.spot(on)
 	var out []leaving
 	for i := range all {
@@ -33,7 +43,7 @@ func (w *way) hits(all []arc, mass, on, most float64) []leaving {
 			out = append(out, leaving{at, *a})
 		}
 	}
-	return oneOfEach(out, func(a, b leaving) bool { return a.late() < b.late() })
+	return out
 }
 
 // late is how long after it left a ball was seen, s.
@@ -119,7 +129,8 @@ func (w *way) backlift(all []arc, a arc) bool {
 // addHits adds to the passes the balls that were only seen to go from where the
 // bat meets them.
 func (w *way) addHits(all []arc) {
-	list := slices.DeleteFunc(w.hits(all, usualMass(w.group), w.meet, math.Inf(1)), func(l leaving) bool { return w.backlift(all, l.by) })
+	goes := w.leaves(all, usualMass(w.group), w.meet, math.Inf(1))
+	list := soonest(slices.DeleteFunc(goes, func(l leaving) bool { return w.backlift(all, l.by) }))
 	var out []pass
 	for i := range list {
 		l := &list[i]

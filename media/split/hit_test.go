@@ -55,6 +55,27 @@ func TestBallsThatAreOnlySeenToGo(t *testing.T) {
 	}
 }
 
+// TestABatThatIsLiftedIsNoBall has the bat lifted where balls are met half a second before
+// each: seen before balls that come as well, it is no ball where none is seen to come.
+func TestABatThatIsLiftedIsNoBall(t *testing.T) {
+	w, struck := comeAndGo(4, 4)
+	all := struck
+	for i := range 8 {
+		all = append(all, level(10*float64(i+1)-0.5, 101, 49, 5, -100, 0.3))
+	}
+	w.meet = w.on(flightPoint{x: 100, y: 50})
+	assert.True(t, w.backlift(all, all[len(all)-1]))
+	assert.False(t, w.backlift(all, struck[len(struck)-1]), "a ball that goes")
+	only := append(struck[:len(w.group):len(w.group)], all[len(struck):]...)
+	w.addHits(only)
+	assert.Len(t, w.passes, 4)
+	w.addHits(all)
+	require.Len(t, w.passes, 8)
+	for i, p := range w.passes {
+		assert.InDelta(t, 10*float64(i+1), p.at, 0.06, "ball %d", i)
+	}
+}
+
 // TestThrowsBackAreNoBalls has the batter throw a few balls back where each ball is
 // seen to come.
 func TestThrowsBackAreNoBalls(t *testing.T) {

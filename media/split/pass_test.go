@@ -60,7 +60,38 @@ func TestWhatWasLongUnseenIsMetWhereOthersAre(t *testing.T) {
 	assert.Equal(t, p.turn, w.turnsBy(p, 0.4))
 }
 
-func TestHalfOfTheWeightsLieBelow(t *testing.T) {
+// TestNotMetWhileStillSeenToCome has a ball that comes from the left: seen to come until
+// 1 s, however soon others are met. Of one that goes up the picture it can't be told.
+func TestNotMetWhileStillSeenToCome(t *testing.T) {
+	w, _, in := met(0.1, -4)
+	assert.Equal(t, in.to.t, w.noSooner(0.8, in))
+	assert.Equal(t, 1.2, w.noSooner(1.2, in))
+	w.aim(0, -1)
+	assert.Equal(t, 0.8, w.noSooner(0.8, in))
+}
+
+// TestNotMetWhereAllFlyOn has eight balls, all or most of which are seen to go on beyond
+// where they are said to be met: left alone may be many, but not all.
+func TestNotMetWhereAllFlyOn(t *testing.T) {
+	w, _, in := met(0.1, -4)
+	for i := range 8 {
+		ball := in
+		ball.to.x += float64(i)
+		w.passes = append(w.passes, pass{came: ball, onward: true})
+	}
+	lost, ok := w.passedAll()
+	assert.True(t, ok)
+	assert.Equal(t, 84.0, lost, "where half of them are lost")
+	w.passes[0].onward, w.passes[1].onward = false, false
+	_, ok = w.passedAll()
+	assert.False(t, ok)
+	w.passes = w.passes[6:]
+	_, ok = w.passedAll()
+	assert.False(t, ok, "two tell nothing")
+}
+
+func TestSuchAShareOfTheWeightsLiesBelow(t *testing.T) {
+	assert.Equal(t, 5.0, shareBy([]weighted{{5, 1}, {1, 1}, {3, 1}}, meetDeep))
 	assert.Equal(t, 3.0, shareBy([]weighted{{5, 1}, {1, 1}, {3, 1}}, 0.5))
 	assert.Equal(t, 5.0, shareBy([]weighted{{5, 4}, {1, 1}, {3, 1}}, 0.5))
 	assert.Zero(t, shareBy(nil, 0.5))

@@ -100,4 +100,9 @@ func TestLentBallsMustBeMore(t *testing.T) {
 	assert.False(t, found(8, 2).bearsOutMore(found(7, 2)), "hardly more")
 	assert.False(t, found(8, 2).bearsOutMore(found(8, 0)), "no more")
 	assert.False(t, found(8, 0.5).bearsOutMore(found(6, 2)), "they are not seen to fly")
+	assert.True(t, told(8, 1.1*lentTells, 0).bearsOutMore(found(6, 0)), "but look alike beyond doubt")
+	assert.False(t, told(8, 0.9*lentTells, 0).bearsOutMore(found(6, 0)))
+	nextDoor := told(8, 1.1*lentTells, 0)
+	nextDoor.against.nextDoor = 1
+	assert.False(t, nextDoor.bearsOutMore(found(6, 0)), "they may be the next net's")
 }

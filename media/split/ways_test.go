@@ -46,3 +46,40 @@ func TestWhatRisesIsNoWayInAsReadily(t *testing.T) {
 	assert.InDelta(t, outwardMore*6*wayRises, outwardLeast(rising, rising, true), 1e-9)
 	assert.InDelta(t, outwardMore*6, outwardLeast(rising, rising, false), 1e-9, "bats that are heard tell")
 }
+
+// TestBallsFollowedByColourAloneJoin has eight balls that come the same way: each is
+// followed by brightness or by colour, some by both.
+func TestBallsFollowedByColourAloneJoin(t *testing.T) {
+	followed := func(balls ...int) *way {
+		w := &way{}
+		for _, i := range balls {
+			in := level(10*float64(i)-0.35, 30, 50, 200, 0, 0.3)
+			w.group = append(w.group, in)
+			w.passes = append(w.passes, pass{at: 10 * float64(i), came: in})
+			w.bounced = append(w.bounced, bounce{in: in, out: level(10*float64(i), 90, 50, 150, -50, 0.2)})
+		}
+		w.point(w.group)
+		w.aim(w.ux, w.uy)
+		w.meet = w.on(flightPoint{x: 100, y: 50})
+		return w
+	}
+	grey, warm := followed(1, 2, 3, 4, 5), followed(3, 4, 5, 6, 8)
+	require.True(t, grey.isSame(warm))
+	grey.join(warm)
+	require.Len(t, grey.passes, 7)
+	require.Len(t, grey.bounced, 7)
+	for i, ball := range []float64{1, 2, 3, 4, 5, 6, 8} {
+		assert.InDelta(t, 10*ball, grey.passes[i].at, 1e-9)
+		assert.InDelta(t, 10*ball, grey.bounced[i].at(), 0.1)
+	}
+
+	grey, warm = followed(1, 2, 3, 4, 5), followed(5, 6, 7, 8)
+	assert.False(t, grey.isSame(warm), "most were seen by colour alone: they may be the next net's")
+	warm = followed(2, 3, 4, 5)
+	warm.meet += 2 * sameMeets
+	assert.False(t, grey.isSame(warm), "met elsewhere")
+	warm = followed(2, 3, 4, 5)
+	warm.ux, warm.uy = 0, 1
+	assert.False(t, grey.isSame(warm), "they come from elsewhere")
+	assert.False(t, grey.isSame(&way{x: 100, y: 50}), "seen to go only")
+}
