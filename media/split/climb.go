@@ -18,6 +18,9 @@ const (
 	climbFoot  = 4.0  // pixels above or below where balls bounce from which another may rise
 	climbPiece = 0.3  // s between two sightings of one ball's beginning
 	climbPace  = 1.7  // times faster or slower
+	dropLeast  = 5    // flights that come down without a bounce
+	dropRough  = 0.35 // pixels by which half of them are off a curve: what is held is moved less smoothly
+	dropDown   = 0.6  // part of half of their directions that is down
 	climbMeet  = 0.35 // of the places where flights up are lost, that is where the bat is
 )
 
@@ -55,8 +58,44 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 	if len(delays) > 0 {
 		delay = middle(delays)
 	}
-	w.passes = fallen(passes, falls, list, delay)
+	ins := make([]arc, len(list))
+	for i, b := range list {
+		ins[i] = b.in
+	}
+	w.passes = fallen(passes, falls, ins, delay)
 	inTime(w.passes, took)
+}
+
+// drops says whether a group of flights are balls that come down from the camera and are
+// lost as they bounce: all come down to the middle of the picture, as smoothly as only
+// what nobody holds.
+func (s *session) drops(group []arc) bool {
+	if len(group) < dropLeast || grow(group) {
+		return false
+	}
+	rough, down, ends := make([]float64, len(group)), make([]float64, len(group)), make([]float64, len(group))
+	for i, a := range group {
+		_, dy := a.direction()
+		rough[i], ends[i] = a.rough, a.to.x
+		if a.endY > bounceFalls {
+			down[i] = dy
+		}
+	}
+	wide, _ := eyeSize(s.probe.Width, s.probe.Height)
+	return middle(rough) < dropRough && middle(down) > dropDown && math.Abs(middle(ends)-float64(wide)/2) < bounceAside
+}
+
+// drop sets a way's place and passes by flights that lead to a bounce that is not seen.
+func (w *way) drop(falls []arc) {
+	w.point(w.group)
+	x, y := make([]float64, len(w.group)), make([]float64, len(w.group))
+	for i, a := range w.group {
+		x[i], y[i] = a.to.x, a.to.y
+	}
+	w.x, w.y = middle(x), middle(y) // the bat is near there
+	w.ux, w.uy, w.climbs = 0, -1, true
+	w.ax, w.ay = w.ux, w.uy
+	w.passes = fallen(nil, falls, w.group, climbUsual)
 }
 
 // inTime sets when balls that were only seen to fall meet the batter by how long the
@@ -76,11 +115,11 @@ func inTime(passes []pass, took []float64) {
 }
 
 // fallen adds to passes the balls that were only seen to fall, the longest flight
-// of each.
-func fallen(passes []pass, falls []arc, list []bounce, delay float64) []pass {
-	mass, pace, low := make([]float64, len(list)), make([]float64, len(list)), make([]float64, len(list))
-	for i, b := range list {
-		mass[i], pace[i], low[i] = b.in.mass, math.Hypot(b.in.vx, b.in.vy), b.in.to.y
+// of each, as those do that are known to.
+func fallen(passes []pass, falls, known []arc, delay float64) []pass {
+	mass, pace, low := make([]float64, len(known)), make([]float64, len(known)), make([]float64, len(known))
+	for i, a := range known {
+		mass[i], pace[i], low[i] = a.mass, math.Hypot(a.vx, a.vy), a.to.y
 	}
 	usualMass, usualPace, usualGround := middle(mass), middle(pace), middle(low)
 	seen := len(passes)

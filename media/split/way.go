@@ -136,7 +136,7 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 			continue
 		}
 		n := len(list)
-		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || looms(group) || place.aimed(f.arcs, group)) {
+		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || looms(group) || s.drops(group) || place.aimed(f.arcs, group)) {
 			best, worth = group, score
 		}
 	}
@@ -160,9 +160,12 @@ func (s *session) lay(w *way, f air, anchors []anchor) {
 		}
 	}
 	var struck []arc
-	if w.bounced = list; len(list) >= bounceTells && steep(list) {
+	switch w.bounced = list; {
+	case len(list) >= bounceTells && steep(list):
 		s.climb(w, members, list, anchors)
-	} else {
+	case len(list) < bounceTells && !w.known && s.drops(w.group):
+		w.drop(members)
+	default:
 		struck = f.unbounced(list)
 		w.point(w.group)
 		w.aim(w.ux, w.uy)
