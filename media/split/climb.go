@@ -73,16 +73,16 @@ func (s *session) drops(group []arc) bool {
 	if len(group) < dropLeast || grow(group) {
 		return false
 	}
-	rough, down, ends := make([]float64, len(group)), make([]float64, len(group)), make([]float64, len(group))
+	down, ends := make([]float64, len(group)), make([]float64, len(group))
 	for i, a := range group {
 		_, dy := a.direction()
-		rough[i], ends[i] = a.rough, a.to.x
+		ends[i] = a.to.x
 		if a.endY > bounceFalls {
 			down[i] = dy
 		}
 	}
 	wide, _ := eyeSize(s.probe.Width, s.probe.Height)
-	return middle(rough) < dropRough && middle(down) > dropDown && math.Abs(middle(ends)-float64(wide)/2) < bounceAside
+	return usualRough(group) < dropRough && middle(down) > dropDown && math.Abs(middle(ends)-float64(wide)/2) < bounceAside
 }
 
 // drop sets a way's place and passes by flights that lead to a bounce that is not seen.

@@ -253,6 +253,15 @@ func (s *session) members(f air, group []arc) []arc {
 	return out
 }
 
+// usualRough is by how many pixels most of a group are off a smooth curve, the median.
+func usualRough(group []arc) float64 {
+	rough := make([]float64, len(group))
+	for i, a := range group {
+		rough[i] = a.rough
+	}
+	return middle(rough)
+}
+
 // usualMass is the mass that most of a group have, the median.
 func usualMass(group []arc) float64 {
 	mass := make([]float64, len(group))

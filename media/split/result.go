@@ -36,7 +36,19 @@ type Ball struct {
 const (
 	usualCut  = 0.5  // at this confidence a ball is likelier than not
 	leastSure = 0.02 // less is not worth a thought
+
+	bareCut  = 0.8          // the cut where nothing is as sure as this,
+	bareLong = 60 * media.Second // in footage as long as this
 )
+
+// cutOf is the confidence from which balls are proposed. Who bowls, bowls more than once:
+// where in a minute or more nothing is sure, each of what is likely may be something else.
+func cutOf(balls []Ball, length media.Micros) float64 {
+	if length < bareLong || slices.ContainsFunc(balls, func(b Ball) bool { return b.Confidence >= bareCut }) {
+		return usualCut
+	}
+	return bareCut
+}
 
 // Above gives the balls whose confidence is at least cut, as they are to be
 // cut from the footage: of two that can't both be balls the surer one, and each

@@ -54,6 +54,14 @@ func TestAboveIsLawful(t *testing.T) {
 	})
 }
 
+func TestNothingSureIsNoSession(t *testing.T) {
+	t.Parallel()
+	likely := []Ball{candidate(10, 0.6), candidate(40, 0.7)}
+	assert.Equal(t, bareCut, cutOf(likely, 80*media.Second))
+	assert.Equal(t, usualCut, cutOf(likely, 50*media.Second), "in a short film there may be two")
+	assert.Equal(t, usualCut, cutOf(append(likely, candidate(70, 0.9)), 80*media.Second))
+}
+
 func TestBreaks(t *testing.T) {
 	t.Parallel()
 	var balls []Ball
