@@ -109,7 +109,7 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 		return nil
 	default:
 		w.group = group
-		s.lay(w, f, anchors)
+		s.lay(w, f, place, anchors)
 		w.flights = len(w.group)
 	}
 	if !w.known && (s.nextNets(w.bounced) || w.after(theirs)) {
@@ -144,7 +144,7 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 }
 
 // lay sets a way's direction, place and passes by its group.
-func (s *session) lay(w *way, f air, anchors []anchor) {
+func (s *session) lay(w *way, f air, place *source, anchors []anchor) {
 	members := s.members(f, w.group)
 	list := bouncesOf(members, f.bounces)
 	switch {
@@ -163,7 +163,7 @@ func (s *session) lay(w *way, f air, anchors []anchor) {
 	switch w.bounced = list; {
 	case len(list) >= bounceTells && steep(list):
 		s.climb(w, members, list, anchors)
-	case len(list) < bounceTells && !w.known && s.drops(w.group):
+	case len(list) < bounceTells && !w.known && !looms(w.group) && !place.aimed(f.arcs, w.group) && s.drops(w.group):
 		w.drop(members)
 	default:
 		struck = f.unbounced(list)
