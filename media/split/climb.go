@@ -129,7 +129,7 @@ func fallen(passes []pass, falls, known []arc, delay float64) []pass {
 		}
 		left := min(max((usualGround-a.to.y)/max(a.endY, bounceFalls), 0), climbFalls)
 		p := pass{came: a, at: a.to.t + left + delay, release: a.from.t, length: a.length(), fell: true, ground: &ground{a.to.y, a.to.t}}
-		if len(low) >= meetLeast && a.to.y < slices.Min(low)-climbShort { // it was lost in the air
+		if len(low) >= bounceTells && a.to.y < slices.Min(low)-climbShort { // it was lost in the air
 			p.ground = &ground{usualGround, a.to.t + left}
 		}
 		same := slices.IndexFunc(passes, func(o pass) bool { return math.Abs(o.at-p.at) < wayApart })

@@ -139,7 +139,7 @@ func (s *session) swings() {
 		}
 		switch {
 		case s.way.climbs:
-			s.overlay(s.way, cells)
+			s.way.fromGround()
 		case s.way.nears():
 			s.overlayNear(s.way, cells)
 		}

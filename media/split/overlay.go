@@ -4,8 +4,9 @@ import "math"
 
 // From behind the arm it is hard to see when a ball gets to the bat, but where it
 // bounced is seen well: the lower in the picture, the shorter it was pitched, and
-// the longer it still takes. How long is told by all balls together: by their
-// batter's swings, laid over each other, and by those that were seen to rise.
+// the longer it still takes. How long is guessed by what is usual, unless some balls are
+// seen to rise. When the batter moves does not tell: one steps and lifts the bat long
+// before, another late.
 const (
 	overlayLeast = 3      // balls whose bounce must be told
 	overlayLong  = 0.45   // s from the bounce to the bat at most, for the usual length
@@ -15,8 +16,8 @@ const (
 	overlaySlope = 0.0165 // s a pixel of the picture's height that is usual,
 	overlayTimes = 0.5    // and the spread of its logarithm: cameras stand higher and lower (invented scenes)
 	overlayRise  = 0.05   // s by which what is seen to rise may be mistaken,
-	overlayRose  = 2.0    // and as many swings as it says
-	swingBegins  = 0.04   // s before contact when most of the swing begins: how it goes on differs (invented scenes)
+	overlayRose  = 2.0    // and as many log odds as it says
+	swingBegins  = 0.04   // s before contact when most of the swing begins that is seen from near: how it goes on differs (invented scenes)
 	swingEdge    = 0.1    // s
 	swingStep    = 0.02
 	swingWide    = 40.0 // pixels from where the bat meets the ball in which the batter's swing is seen
@@ -34,11 +35,10 @@ func (r rest) meets(g ground) float64 {
 	return g.at + min(max(r.usual+r.slope*(g.y-r.y), 0), bounceLong)
 }
 
-// overlay sets when the balls of a way that climbs meet the bat. The passes stay where
+// fromGround sets when the balls of a way that climbs meet the bat. The passes stay where
 // they are, in order or not.
-func (s *session) overlay(w *way, cells []float64) {
+func (w *way) fromGround() {
 	var balls []*pass
-	var swings []line
 	var low []float64
 	rose := 0 // balls; where few are seen to, the place where they are lost is not the bat's
 	for i := range w.passes {
@@ -46,18 +46,27 @@ func (s *session) overlay(w *way, cells []float64) {
 		if p.ground == nil {
 			continue
 		}
-		if v := s.viewOf(p.at); v != nil {
-			balls, low = append(balls, p), append(low, p.ground.y)
-			swings = append(swings, v.changes(cells, p.ground.at+overlayLong/2, overlayLong).even())
-			if !p.fell {
-				rose++
-			}
+		balls, low = append(balls, p), append(low, p.ground.y)
+		if !p.fell {
+			rose++
 		}
 	}
 	if len(balls) < overlayLeast {
 		return
 	}
-	r := rest{y: middle(low)}
+	r := rest{overlayUsual, overlaySlope, middle(low)}
+	if rose >= meetLeast {
+		r = r.likeliest(balls)
+	}
+	for _, p := range balls {
+		if !p.turned {
+			p.at = r.meets(*p.ground)
+		}
+	}
+}
+
+// likeliest is how long balls take by what is usual and by those that are seen to rise.
+func (r rest) likeliest(balls []*pass) rest {
 	best, top := r, math.Inf(-1)
 	for i := 0; float64(i)*overlayStep <= overlayLong; i++ {
 		r.usual = float64(i) * overlayStep
@@ -66,11 +75,9 @@ func (s *session) overlay(w *way, cells []float64) {
 			r.slope = overlaySlope * math.Exp(k*overlayTimes)
 			off := (r.usual - overlayUsual) / overlayOff
 			sum := -(k*k + off*off) / 2
-			for i, p := range balls {
-				at := r.meets(*p.ground)
-				sum += swings[i].rise(at - swingBegins)
-				if !p.fell && rose >= meetLeast {
-					off := (at - p.at) / overlayRise
+			for _, p := range balls {
+				if !p.fell {
+					off := (r.meets(*p.ground) - p.at) / overlayRise
 					sum += overlayRose * math.Exp(-off*off/2)
 				}
 			}
@@ -79,11 +86,7 @@ func (s *session) overlay(w *way, cells []float64) {
 			}
 		}
 	}
-	for _, p := range balls {
-		if !p.turned {
-			p.at = best.meets(*p.ground)
-		}
-	}
+	return best
 }
 
 // atBat leaves of the weights of a picture's cells those near where the bat meets

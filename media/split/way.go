@@ -123,6 +123,8 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 // says, nil if there is none; and the bounces of those that are the next nets'.
 func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, worth float64, theirs map[bounce]bool) {
 	theirs = map[bounce]bool{} // many seeds lead to the same
+	var dropped []arc
+	var droppedWorth float64
 	for _, seed := range f.arcs {
 		group, score := s.follow(f, seed, anchors)
 		if score <= worth {
@@ -136,9 +138,15 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 			continue
 		}
 		n := len(list)
-		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || looms(group) || s.drops(group) || place.aimed(f.arcs, group)) {
+		switch {
+		case n >= bounceTells || len(group) >= wayLeast && (n > 0 || looms(group) || place.aimed(f.arcs, group)):
 			best, worth = group, score
+		case score > droppedWorth && s.drops(group):
+			dropped, droppedWorth = group, score
 		}
+	}
+	if best == nil {
+		best, worth = dropped, droppedWorth
 	}
 	return best, worth, theirs
 }
