@@ -1,10 +1,13 @@
 package split
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"netreel/media"
 )
 
 // TestWhatRisesHasBounced has two balls seen from behind the arm to come down and to go
@@ -82,4 +85,50 @@ func TestWhatGoesOnWasNotStruck(t *testing.T) {
 	air := newAir([]arc{in, out, later, struck})
 	require.Len(t, air.bounces, 1)
 	assert.Equal(t, []arc{in, struck}, air.unbounced(air.bounces))
+}
+
+// TestBallsThatDropAreLostAsTheyBounce has balls from behind the arm that are seen to come
+// down only. It is the way only where no flights lead anywhere; what is moved by hand is
+// less smooth, what looks larger on its way comes from the other end, and what comes down
+// at the picture's side is the next net's.
+func TestBallsThatDropAreLostAsTheyBounce(t *testing.T) {
+	var falls []arc
+	for i := range 6 {
+		falls = append(falls, thrown(10*float64(i+1), 108, 55, 60, 110, 0, 0, 0.3))
+	}
+	s := &session{seconds: 70, probe: media.Probe{Width: 1280, Height: 720}, views: views{{from: 0, to: 70, width: 256, height: 144, grey: newAir(falls)}}}
+	w := s.wayBy(nil, false)
+	require.NotNil(t, w)
+	assert.True(t, w.climbs)
+	require.Len(t, w.passes, 6)
+	for i, p := range w.passes {
+		assert.True(t, p.fell)
+		assert.InDelta(t, 10*float64(i+1)+0.3+climbUsual, p.at, 0.05, "ball %d", i)
+	}
+
+	changed := func(change func(a *arc)) []arc {
+		out := slices.Clone(falls)
+		for i := range out {
+			change(&out[i])
+		}
+		return out
+	}
+	assert.True(t, s.drops(falls))
+	assert.False(t, s.drops(falls[:4]), "too few")
+	assert.False(t, s.drops(changed(func(a *arc) { a.rough = 2 * dropRough })), "a hand or a bat")
+	assert.False(t, s.drops(changed(func(a *arc) { a.to.mass *= 2 })), "they come towards the camera")
+	assert.False(t, s.drops(changed(func(a *arc) { a.from.x, a.to.x = a.from.x+60, a.to.x+60 })), "the next net's")
+	assert.False(t, s.drops(changed(func(a *arc) { a.vy, a.to.y = -a.vy, a.from.y-30 })), "they go up")
+}
+
+// TestBallsLostInTheAirBounceLater has balls that were seen to bounce, and one that was lost
+// well before: it takes as long to the ground as it still had to fall.
+func TestBallsLostInTheAirBounceLater(t *testing.T) {
+	known := []arc{thrown(10, 108, 55, 60, 130, 0, 0, 0.3), thrown(20, 108, 55, 60, 130, 0, 0, 0.3)}
+	lost := thrown(30, 108, 55, 60, 130, 0, 0, 0.15)
+	passes := fallen(nil, append(known, lost), known, climbUsual)
+	require.Len(t, passes, 3)
+	assert.InDelta(t, known[0].to.y, passes[2].ground.y, 3)
+	assert.InDelta(t, 30.3, passes[2].ground.at, 0.05)
+	assert.InDelta(t, passes[2].ground.at+climbUsual, passes[2].at, 1e-9)
 }
