@@ -78,7 +78,7 @@ func cutting(ctx context.Context, tx pgx.Tx, session int64, lane *tagging.Lane) 
 		return err
 	}
 	lane.Cut = 0.5 // nothing is split yet
-	for i, r := range recordings {
+	for i, r := range recordings { // each has its own until one is chosen for all
 		if i == 0 || r.Cut < lane.Cut {
 			lane.Cut = r.Cut
 		}

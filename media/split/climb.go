@@ -67,7 +67,7 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 }
 
 // drops says whether a group of flights are balls that come down from the camera and are
-// lost as they bounce: all come down to the middle of the picture, as smoothly as only
+// lost as they bounce: most come down to the middle of the picture, as smoothly as only
 // what nobody holds.
 func (s *session) drops(group []arc) bool {
 	if len(group) < dropLeast || grow(group) {
@@ -85,9 +85,19 @@ func (s *session) drops(group []arc) bool {
 	return usualRough(group) < dropRough && middle(down) > dropDown && math.Abs(middle(ends)-float64(wide)/2) < bounceAside
 }
 
+// dropping is the group of flights that says most of those that are balls which come down
+// and are lost as they bounce, and how much it says, nil if there is none.
+func (s *session) dropping(f air, anchors []anchor) (best []arc, worth float64) {
+	for _, seed := range f.arcs {
+		if group, score := s.follow(f, seed, anchors); score > worth && s.drops(group) {
+			best, worth = group, score
+		}
+	}
+	return best, worth
+}
+
 // drop sets a way's place and passes by flights that lead to a bounce that is not seen.
 func (w *way) drop(falls []arc) {
-	w.point(w.group)
 	x, y := make([]float64, len(w.group)), make([]float64, len(w.group))
 	for i, a := range w.group {
 		x[i], y[i] = a.to.x, a.to.y
@@ -146,8 +156,9 @@ func fallen(passes []pass, falls, known []arc, delay float64) []pass {
 	return passes
 }
 
-// meets is when a flight meets the batter. One that flies from the camera slows
-// down in the picture: where it has gone beyond, its own curve tells.
+// meets is when a flight meets the batter. However slow it was when it was last seen, it
+// goes on half as fast as over all of it. One that flies from the camera slows down in the
+// picture: where it has gone beyond, its own curve tells.
 func (w *way) meets(a arc) float64 {
 	left, pace := w.meet-w.on(a.to), max(w.pace(a), w.level(a)/2)
 	if w.climbs {

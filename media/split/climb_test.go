@@ -106,6 +106,17 @@ func TestBallsThatDropAreLostAsTheyBounce(t *testing.T) {
 		assert.InDelta(t, 10*float64(i+1)+0.3+climbUsual, p.at, 0.05, "ball %d", i)
 	}
 
+	s.way = w
+	again := &session{seconds: 70, probe: s.probe, views: s.views, taught: Profile{Version: profileVersion, Balls: 6, Path: s.path()}}
+	require.NotNil(t, again.taught.Path)
+	known := again.wayBy(nil, false)
+	require.NotNil(t, known)
+	assert.True(t, known.known)
+	require.Len(t, known.passes, 6)
+	for i, p := range known.passes {
+		assert.InDelta(t, w.passes[i].at, p.at, 0.01, "ball %d, in the next session", i)
+	}
+
 	changed := func(change func(a *arc)) []arc {
 		out := slices.Clone(falls)
 		for i := range out {
@@ -119,6 +130,27 @@ func TestBallsThatDropAreLostAsTheyBounce(t *testing.T) {
 	assert.False(t, s.drops(changed(func(a *arc) { a.to.mass *= 2 })), "they come towards the camera")
 	assert.False(t, s.drops(changed(func(a *arc) { a.from.x, a.to.x = a.from.x+60, a.to.x+60 })), "the next net's")
 	assert.False(t, s.drops(changed(func(a *arc) { a.vy, a.to.y = -a.vy, a.from.y-30 })), "they go up")
+}
+
+// TestOneBounceIsNoClimb has balls that go up the picture from the hand to the bat, since the
+// camera stands high. One of them seems to bounce where something fell: they still come from
+// where they are first seen.
+func TestOneBounceIsNoClimb(t *testing.T) {
+	var ups []arc
+	for i := range 6 {
+		ups = append(ups, thrown(10*float64(i+1), 105, 120, 40, -110, 0, 0, 0.5))
+	}
+	fell := thrown(29.7, 105, 100, 0, 70, 0, 0, 0.28)
+	air := inAir(append(slices.Clone(ups), fell))
+	require.Len(t, air.bounces, 1)
+	s := &session{seconds: 70, probe: media.Probe{Width: 1280, Height: 720}, views: views{{from: 0, to: 70, width: 256, height: 144, grey: air}}}
+	w := s.wayBy(nil, false)
+	require.NotNil(t, w)
+	assert.False(t, w.climbs)
+	require.Len(t, w.passes, 6)
+	for i, p := range w.passes {
+		assert.InDelta(t, 10*float64(i+1), p.release, 1e-9, "ball %d", i)
+	}
 }
 
 // TestBallsLostInTheAirBounceLater has balls that were seen to bounce, and one that was lost

@@ -3,6 +3,7 @@ package split
 import (
 	"math"
 	"slices"
+	"sort"
 )
 
 // On their way in balls pass the place where the bat meets them, and it is from
@@ -113,13 +114,12 @@ func struckOn(all, group []arc) bool {
 }
 
 // backlift says whether a flight is how the bat is lifted: at most balls that were seen to
-// come the like is seen while they are still on their way.
+// come the like is seen while they are still on their way. All flights ascend by their ends.
 func (w *way) backlift(all []arc, a arc) bool {
+	endedBy := func(t float64) int { return sort.Search(len(all), func(i int) bool { return all[i].to.t >= t }) }
 	n := 0
 	for _, p := range w.passes {
-		if slices.ContainsFunc(all, func(b arc) bool {
-			return b.to.t < p.at-passReach && b.to.t > p.at-liftLong && a.like(b)
-		}) {
+		if slices.ContainsFunc(all[endedBy(p.at-liftLong):endedBy(p.at-passReach)], a.like) {
 			n++
 		}
 	}
@@ -130,7 +130,7 @@ func (w *way) backlift(all []arc, a arc) bool {
 // bat meets them.
 func (w *way) addHits(all []arc) {
 	goes := w.leaves(all, usualMass(w.group), w.meet, math.Inf(1))
-	list := soonest(slices.DeleteFunc(goes, func(l leaving) bool { return w.backlift(all, l.by) }))
+	list := soonest(slices.DeleteFunc(goes, func(l leaving) bool { return w.toward(l.by) <= hitOn && w.backlift(all, l.by) }))
 	var out []pass
 	for i := range list {
 		l := &list[i]

@@ -1,7 +1,9 @@
 package split
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -63,10 +65,15 @@ func TestABatThatIsLiftedIsNoBall(t *testing.T) {
 	for i := range 8 {
 		all = append(all, level(10*float64(i+1)-0.5, 101, 49, 5, -100, 0.3))
 	}
+	byEnd := func(list []arc) []arc {
+		return slices.SortedFunc(slices.Values(list), func(a, b arc) int { return cmp.Compare(a.to.t, b.to.t) })
+	}
 	w.meet = w.on(flightPoint{x: 100, y: 50})
-	assert.True(t, w.backlift(all, all[len(all)-1]))
-	assert.False(t, w.backlift(all, struck[len(struck)-1]), "a ball that goes")
-	only := append(struck[:len(w.group):len(w.group)], all[len(struck):]...)
+	lift, goes := all[len(all)-1], struck[len(struck)-1]
+	only := byEnd(append(struck[:len(w.group):len(w.group)], all[len(struck):]...))
+	all = byEnd(all)
+	assert.True(t, w.backlift(all, lift))
+	assert.False(t, w.backlift(all, goes), "a ball that goes")
 	w.addHits(only)
 	assert.Len(t, w.passes, 4)
 	w.addHits(all)

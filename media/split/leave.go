@@ -103,7 +103,7 @@ func (w *way) converge(passes []pass) {
 	usual := middle(late)
 	for i := range passes {
 		if p := &passes[i]; !p.turned {
-			p.at += usual
+			p.at = w.noSooner(p.at+usual, p.came)
 		}
 	}
 }

@@ -39,7 +39,7 @@ func bounced(faster float64) (*way, []delivery) {
 	for i := range balls {
 		balls[i].speed += faster
 		falls := balls[i].seen(above)[0]
-		w.passes = append(w.passes, pass{at: falls.to.t + climbUsual, came: falls, fell: true, ground: &ground{falls.to.y, falls.to.t}})
+		w.passes = append(w.passes, pass{at: falls.to.t + 0.5, came: falls, fell: true, ground: &ground{falls.to.y, falls.to.t}})
 	}
 	return w, balls
 }

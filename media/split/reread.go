@@ -105,7 +105,7 @@ func (s *session) telling() float64 { return s.apart() * math.Sqrt(s.likely()) }
 // rather than another: if its balls are seen to fly, or are told from other moments beyond
 // doubt, and it finds a ball more.
 func (s *session) bearsOutMore(other *session) bool {
-	return (s.borneOut() || s.against == against{} && s.apart() > lentTells) && s.findsMore(other)
+	return (s.borneOut() || s.likely() >= borneLeast && s.against == against{} && s.apart() > lentTells) && s.findsMore(other)
 }
 
 // anew is a session of which nothing is learnt yet, with what was heard, all sounds

@@ -62,6 +62,30 @@ func TestNothingSureIsNoSession(t *testing.T) {
 	assert.Equal(t, usualCut, cutOf(append(likely, candidate(70, 0.9)), 80*media.Second))
 }
 
+// TestUnsureBallsAreLeftOut has two likely balls in eighty seconds. By ear alone they are
+// shown; once pictures were looked at they are left out, said so, and teach nothing.
+func TestUnsureBallsAreLeftOut(t *testing.T) {
+	t.Parallel()
+	session := func(here float64, seen ...*view) *session {
+		s := newSession(media.Probe{Duration: 80 * media.Second}, nil, &stir{})
+		s.views = seen
+		for _, at := range []float64{20, 50} {
+			s.moments = append(s.moments, moment{at: at, onset: -1, chosen: true, p: here, here: here, struck: true})
+		}
+		return s
+	}
+	looked := &view{from: 0, to: 80}
+	unsure := session(0.55, looked).result()
+	assert.Empty(t, unsure.Deliveries)
+	assert.Len(t, unsure.Above(usualCut), 2)
+	assert.Contains(t, unsure.Notes[len(unsure.Notes)-1], "Nothing is surely a ball")
+	assert.Zero(t, unsure.Profile.Balls)
+	assert.Len(t, session(0.55).asHeard().Deliveries, 2, "nothing was looked at yet")
+	sure := session(0.95, looked).result()
+	assert.Len(t, sure.Deliveries, 2)
+	assert.Positive(t, sure.Profile.Balls)
+}
+
 func TestBreaks(t *testing.T) {
 	t.Parallel()
 	var balls []Ball

@@ -75,7 +75,7 @@ func (s *session) result() Result {
 	s.strike()
 	s.swings()
 	lead, end := media.FromSeconds(s.lead()), s.probe.Duration
-	r := Result{Notes: s.notes(), Profile: s.profile()}
+	r := Result{Cut: usualCut, Notes: s.notes(), Profile: s.profile()}
 	for i, m := range s.moments {
 		at := media.FromSeconds(m.at)
 		if m.here < leastSure || at < 0 || at >= end || !s.speaks(i) {
@@ -92,7 +92,11 @@ func (s *session) result() Result {
 		b.Start, b.End = max(at-lead, 0), min(at+media.FromSeconds(after), end)
 		r.Balls = append(r.Balls, b)
 	}
-	if r.Cut = cutOf(r.Balls, end); r.Cut > usualCut && len(r.Above(usualCut)) > 0 {
+	if len(s.views) > 0 { // before anything was looked at, nothing need be sure
+		r.Cut = cutOf(r.Balls, end)
+	}
+	if r.Cut > usualCut && len(r.Above(usualCut)) > 0 {
+		r.Profile = s.taught // nothing was found that it could be learnt from
 		r.Notes = append(r.Notes, "Nothing is surely a ball: what may be one is left out. Move the slider towards more to see it.")
 	}
 	above := r.Above(r.Cut)

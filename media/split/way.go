@@ -1,7 +1,6 @@
 package split
 
 import (
-	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -97,6 +96,9 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 	place := s.findSource(f.arcs, anchors)
 	group, worth, theirs := s.leading(f, place, anchors)
 	known, score := s.knownGroup(f, warm, anchors)
+	if group == nil && known == nil {
+		group, worth = s.dropping(f, anchors)
+	}
 	w := &way{warm: warm, worth: max(worth, score), known: score > worth}
 	if w.known {
 		group = known
@@ -123,8 +125,6 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 // says, nil if there is none; and the bounces of those that are the next nets'.
 func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, worth float64, theirs map[bounce]bool) {
 	theirs = map[bounce]bool{} // many seeds lead to the same
-	var dropped []arc
-	var droppedWorth float64
 	for _, seed := range f.arcs {
 		group, score := s.follow(f, seed, anchors)
 		if score <= worth {
@@ -138,15 +138,9 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 			continue
 		}
 		n := len(list)
-		switch {
-		case n >= bounceTells || len(group) >= wayLeast && (n > 0 || looms(group) || place.aimed(f.arcs, group)):
+		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || looms(group) || place.aimed(f.arcs, group)) {
 			best, worth = group, score
-		case score > droppedWorth && s.drops(group):
-			dropped, droppedWorth = group, score
 		}
-	}
-	if best == nil {
-		best, worth = dropped, droppedWorth
 	}
 	return best, worth, theirs
 }
@@ -171,7 +165,7 @@ func (s *session) lay(w *way, f air, place *source, anchors []anchor) {
 	switch w.bounced = list; {
 	case len(list) >= bounceTells && steep(list):
 		s.climb(w, members, list, anchors)
-	case len(list) < bounceTells && !w.known && !looms(w.group) && !place.aimed(f.arcs, w.group) && s.drops(w.group):
+	case len(list) < bounceTells && !looms(w.group) && !place.aimed(f.arcs, w.group) && s.drops(w.group):
 		w.drop(members)
 	default:
 		struck = f.unbounced(list)
@@ -199,74 +193,6 @@ func (w *way) point(flights []arc) {
 	}
 	n := math.Hypot(w.ux, w.uy)
 	w.ux, w.uy = w.ux/n, w.uy/n
-}
-
-// meeting is where along a way the batter meets the ball: where balls were when
-// a bat was heard, or where they turn, or from where most others go, or a little
-// beyond where most are lost. Beyond deep a ball has passed.
-func (s *session) meeting(w *way, group, all []arc, anchors []anchor) (meet, deep float64) {
-	meet, turned := s.metAt(w, group, all, anchors)
-	deep = meet
-	if len(turned) >= meetLeast {
-		deep = max(deep, shareBy(turned, meetDeep))
-	}
-	return meet, deep
-}
-
-// metAt is where along a way the batter meets the ball, and where balls turned.
-func (s *session) metAt(w *way, group, all []arc, anchors []anchor) (at float64, turned []weighted) {
-	var heard, ends, late []float64
-	var followed []arc
-	for _, first := range group {
-		v := s.viewOf(first.to.t)
-		if v == nil {
-			continue
-		}
-		a := w.onwards(v, first)
-		followed = append(followed, a)
-		on, speed := w.on(a.to), w.pace(a)
-		if !v.leaves(a) {
-			ends = append(ends, on)
-		}
-		for _, k := range anchors {
-			if d := k.at - a.to.t; k.heard && k.p > 0.5 && d > -0.15 && d < 0.5 {
-				heard = append(heard, on+speed*d)
-				break
-			}
-		}
-		if at, wait, ok := w.turns(v, a); ok {
-			turned = append(turned, weighted{ // by how little it may be mistaken
-				on + speed*(at-a.to.t), 1 / max(speed*(turnOff*wait+turnPlace), 1)})
-			late = append(late, speed*(at-a.to.t))
-		} else {
-			late = append(late, speed*meetLost)
-		}
-	}
-	switch {
-	case len(heard) >= meetLeast:
-		return middle(heard), turned
-	case len(turned) >= meetLeast:
-		return shareBy(turned, 0.5), turned
-	}
-	if w.known {
-		return s.knownMeeting(w), turned
-	}
-	if !w.climbs {
-		if on, n := w.hitFrom(all, group); n > 0 && !w.through(followed, on) {
-			return on, turned
-		}
-	}
-	if n := len(turned); n > 0 && math.Abs(w.ux) > bounceAcross || n > 1 && grow(group) { // what turns beyond the batter has been to the net
-		return slices.MinFunc(turned, byValue).value, turned
-	}
-	if len(ends) == 0 {
-		return 0, turned
-	}
-	slices.Sort(ends)
-	if w.climbs { // what is struck is lost there, what is not goes on
-		return ends[int(climbMeet*float64(len(ends)-1))], turned
-	}
-	return ends[len(ends)*8/10] + middle(late), turned
 }
 
 // weighWay learns how often a ball is seen on its way, and how often something
@@ -394,25 +320,4 @@ func grow(flights []arc) bool {
 		sum += math.Log(a.to.mass / a.from.mass)
 	}
 	return sum > wayGrows*float64(len(flights))
-}
-
-// weighted is a value and how much it counts.
-type weighted struct{ value, weight float64 }
-
-func byValue(a, b weighted) int { return cmp.Compare(a.value, b.value) }
-
-// shareBy is the value that such a share of the weights lies below; the zero value if
-// there is none. It sorts the list.
-func shareBy(list []weighted, share float64) float64 {
-	slices.SortFunc(list, byValue)
-	left := 0.0
-	for _, v := range list {
-		left += share * v.weight
-	}
-	for _, v := range list {
-		if left -= v.weight; left <= 0 {
-			return v.value
-		}
-	}
-	return 0
 }

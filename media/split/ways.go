@@ -52,8 +52,8 @@ func (s *session) believed(grey, warm *way, anchors []anchor) *way {
 const sameMeets = 16.0
 
 // isSame says whether two ways are one, followed in two ways: whether balls come alike,
-// are met at the same place, and most of the other's were seen on both. The next net's
-// may come alike.
+// are met at the same place, and at least half of the other's were seen on both. The next
+// net's may come alike.
 func (w *way) isSame(o *way) bool {
 	if w.outward() != o.outward() || w.climbs != o.climbs {
 		return false
