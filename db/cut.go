@@ -77,8 +77,9 @@ func cutting(ctx context.Context, tx pgx.Tx, session int64, lane *tagging.Lane) 
 	if err != nil {
 		return err
 	}
-	lane.Cut = 0.5                 // nothing is split yet
-	for i, r := range recordings { // each has its own until one is chosen for all
+	lane.Cut = 0.5 // nothing is split yet
+	// Each has its own until one is chosen for all.
+	for i, r := range recordings {
 		if i == 0 || r.Cut < lane.Cut {
 			lane.Cut = r.Cut
 		}

@@ -143,7 +143,7 @@ func (s *session) bounceWorth(list []bounce) float64 {
 // nextNets says whether balls that bounce are the next net's: who films from behind an
 // arm points the camera at the batter. Nobody's word is outdone by it.
 func (s *session) nextNets(list []bounce) bool {
-	if len(list) < bounceTells || !steep(list) || len(s.saidAnchors()) > 0 {
+	if !ascends(list) || len(s.saidAnchors()) > 0 {
 		return false
 	}
 	ends := make([]float64, len(list))
@@ -168,6 +168,18 @@ func (w *way) after(bounces map[bounce]bool) bool {
 	}
 	return 2*n > len(w.passes)
 }
+
+// insOf are the flights in which the balls of bounces come down.
+func insOf(list []bounce) []arc {
+	out := make([]arc, len(list))
+	for i := range list {
+		out[i] = list[i].in
+	}
+	return out
+}
+
+// ascends says whether bounces enough to tell are steep.
+func ascends(list []bounce) bool { return len(list) >= bounceTells && steep(list) }
 
 // steep says whether balls go up the picture rather than across it once they
 // have bounced, as they do from behind the arm.

@@ -58,11 +58,7 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 	if len(delays) > 0 {
 		delay = middle(delays)
 	}
-	ins := make([]arc, len(list))
-	for i, b := range list {
-		ins[i] = b.in
-	}
-	w.passes = fallen(passes, falls, ins, delay)
+	w.passes = fallen(passes, falls, insOf(list), delay)
 	inTime(w.passes, took)
 }
 
@@ -73,16 +69,15 @@ func (s *session) drops(group []arc) bool {
 	if len(group) < dropLeast || grow(group) {
 		return false
 	}
-	down, ends := make([]float64, len(group)), make([]float64, len(group))
-	for i, a := range group {
-		_, dy := a.direction()
-		ends[i] = a.to.x
-		if a.endY > bounceFalls {
-			down[i] = dy
+	down := middleBy(group, func(a arc) float64 {
+		if a.endY <= bounceFalls {
+			return 0
 		}
-	}
+		_, dy := a.direction()
+		return dy
+	})
 	wide, _ := eyeSize(s.probe.Width, s.probe.Height)
-	return usualRough(group) < dropRough && middle(down) > dropDown && math.Abs(middle(ends)-float64(wide)/2) < bounceAside
+	return usualRough(group) < dropRough && down > dropDown && math.Abs(middleBy(group, lostX)-float64(wide)/2) < bounceAside
 }
 
 // dropping is the group of flights that says most of those that are balls which come down
@@ -98,11 +93,7 @@ func (s *session) dropping(f air, anchors []anchor) (best []arc, worth float64) 
 
 // drop sets a way's place and passes by flights that lead to a bounce that is not seen.
 func (w *way) drop(falls []arc) {
-	x, y := make([]float64, len(w.group)), make([]float64, len(w.group))
-	for i, a := range w.group {
-		x[i], y[i] = a.to.x, a.to.y
-	}
-	w.x, w.y = middle(x), middle(y) // the bat is near there
+	w.x, w.y = middleBy(w.group, lostX), middleBy(w.group, func(a arc) float64 { return a.to.y }) // the bat is near there
 	w.ux, w.uy, w.climbs = 0, -1, true
 	w.ax, w.ay = w.ux, w.uy
 	w.passes = fallen(nil, falls, w.group, climbUsual)

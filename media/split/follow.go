@@ -156,11 +156,7 @@ func unrisen(group []arc) float64 {
 // had the batter in mind, and the next nets' are nearer to the picture's sides.
 func (s *session) central(group []arc) float64 {
 	wide, _ := eyeSize(s.probe.Width, s.probe.Height)
-	ends := make([]float64, len(group))
-	for i := range group {
-		ends[i] = group[i].to.x
-	}
-	off := (middle(ends)/float64(wide) - middleX) / wayBeyond
+	off := (middleBy(group, lostX)/float64(wide) - middleX) / wayBeyond
 	return math.Exp(-off * off)
 }
 
@@ -255,18 +251,22 @@ func (s *session) members(f air, group []arc) []arc {
 
 // usualRough is by how many pixels most of a group are off a smooth curve, the median.
 func usualRough(group []arc) float64 {
-	rough := make([]float64, len(group))
-	for i, a := range group {
-		rough[i] = a.rough
-	}
-	return middle(rough)
+	return middleBy(group, func(a arc) float64 { return a.rough })
 }
 
 // usualMass is the mass that most of a group have, the median.
 func usualMass(group []arc) float64 {
-	mass := make([]float64, len(group))
-	for i, a := range group {
-		mass[i] = a.mass
+	return middleBy(group, func(a arc) float64 { return a.mass })
+}
+
+// lostX is how far right in the picture a flight ends.
+func lostX(a arc) float64 { return a.to.x }
+
+// middleBy is the median of a value over flights.
+func middleBy(flights []arc, value func(arc) float64) float64 {
+	list := make([]float64, len(flights))
+	for i, a := range flights {
+		list[i] = value(a)
 	}
-	return middle(mass)
+	return middle(list)
 }

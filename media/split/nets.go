@@ -82,21 +82,11 @@ func partNets(list []bounce) *nets {
 // oneEach are bounces in order, the clearest of each ball.
 func oneEach(list []bounce) []bounce {
 	list = slices.SortedFunc(slices.Values(list), func(a, b bounce) int { return cmp.Compare(a.in.to.t, b.in.to.t) })
-	ins := make([]arc, len(list))
-	for i := range list {
-		ins[i] = list[i].in
-	}
-	return bouncesOf(ins, list)
+	return bouncesOf(insOf(list), list)
 }
 
 // balls are the flights in which the nearest net's balls come down.
-func (n *nets) balls() []arc {
-	out := make([]arc, len(n.near))
-	for i := range n.near {
-		out[i] = n.near[i].in
-	}
-	return out
-}
+func (n *nets) balls() []arc { return insOf(n.near) }
 
 // ownOnly leaves of flights those of the nearest net: what bounces on its ground, and
 // of what isn't seen to bounce what is as large.

@@ -151,7 +151,7 @@ func (s *session) lay(w *way, f air, place *source, anchors []anchor) {
 	list := bouncesOf(members, f.bounces)
 	switch {
 	case w.known:
-	case len(list) >= bounceTells && steep(list):
+	case ascends(list):
 		if n := s.partAcross(list); n != nil && s.knowsNearest(n, anchors) {
 			w.group, list, members = n.ownAcross(w.group), n.near, n.ownAcross(members)
 		}
@@ -163,7 +163,7 @@ func (s *session) lay(w *way, f air, place *source, anchors []anchor) {
 	}
 	var struck []arc
 	switch w.bounced = list; {
-	case len(list) >= bounceTells && steep(list):
+	case ascends(list):
 		s.climb(w, members, list, anchors)
 	case len(list) < bounceTells && !looms(w.group) && !place.aimed(f.arcs, w.group) && s.drops(w.group):
 		w.drop(members)
