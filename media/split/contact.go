@@ -78,34 +78,6 @@ func (s *session) deaf() bool {
 	return 3*near < balls
 }
 
-// strike turns a ball that was taken for unstruck into a struck one where a
-// clear bat sound lies beside its passing.
-func (s *session) strike() {
-	const (
-		reach  = 0.3 // s
-		clear  = 0.0 // log odds of the sound by itself
-		likely = -2.0
-		alike  = 1.0 // log odds of its colour
-	)
-	for i := range s.moments {
-		m := &s.moments[i]
-		if !m.chosen || m.struck || m.said || s.silent() {
-			continue
-		}
-		best, top := -1, math.Inf(-1)
-		k := sort.Search(len(s.onsets), func(k int) bool { return s.onsets[k].at >= m.at-reach })
-		for ; k < len(s.onsets) && s.onsets[k].at <= m.at+reach; k++ {
-			colour := s.colour.evidence(s.onsets[k], 0)
-			if (s.first[k] > clear || s.first[k] > likely && colour > alike) && s.first[k]+colour > top {
-				best, top = k, s.first[k]+colour
-			}
-		}
-		if best >= 0 {
-			m.struck, m.onset, m.at = true, best, s.onsets[best].at
-		}
-	}
-}
-
 // swings sets contact or none for the chosen moments of a session whose sound
 // tells nothing.
 func (s *session) swings() {

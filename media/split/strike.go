@@ -1,0 +1,66 @@
+package split
+
+import (
+	"slices"
+	"sort"
+)
+
+// Where a ball is seen to pass is less sure than when a bat is heard.
+const (
+	strikeReach  = 0.45 // s around where a ball was taken to pass in which its bat may be heard,
+	strikeLike   = -3.5 // log odds of its sound, at least,
+	strikeChance = 0.1  // while by chance one as good lies there less often than this
+	turnTells    = 7.0  // times as often a struck ball is seen to turn as another (of 211 in drawn films)
+)
+
+// strike turns a ball that was taken for unstruck into a struck one where something like a
+// bat is heard near its passing and hardly elsewhere, or where it was seen to turn and
+// something that may be its bat is heard.
+func (s *session) strike() {
+	if s.silent() {
+		return
+	}
+	elsewhere := s.batsElsewhere()
+	for i := range s.moments {
+		m := &s.moments[i]
+		if !m.chosen || m.struck || m.said {
+			continue
+		}
+		best, like := -1, strikeLike
+		k := sort.Search(len(s.onsets), func(k int) bool { return s.onsets[k].at >= m.at-strikeReach })
+		for ; k < len(s.onsets) && s.onsets[k].at <= m.at+strikeReach; k++ {
+			if l := s.likeBat(k); l > like {
+				best, like = k, l
+			}
+		}
+		more := len(elsewhere) - sort.SearchFloat64s(elsewhere, like)
+		if best >= 0 && float64(more) < strikeChance*s.seconds/(2*strikeReach) {
+			m.struck, m.onset, m.at = true, best, s.onsets[best].at
+		} else if s.way != nil {
+			if p := s.way.passAt(m.at); p != nil && p.turned && s.struck(i) > 1/(1+turnTells) {
+				m.struck, m.at = true, p.at
+			}
+		}
+	}
+}
+
+// likeBat is how like this session's bat onset k sounds, in log odds.
+func (s *session) likeBat(k int) float64 { return s.first[k] + s.colour.evidence(s.onsets[k], 0) }
+
+// batsElsewhere lists how like a bat what is heard away from balls sounds, ascending.
+func (s *session) batsElsewhere() []float64 {
+	var balls, out []float64
+	for _, m := range s.moments {
+		if m.chosen {
+			balls = append(balls, m.at)
+		}
+	}
+	for k, o := range s.onsets {
+		next := sort.SearchFloat64s(balls, o.at-strikeReach)
+		if next == len(balls) || balls[next] > o.at+strikeReach {
+			out = append(out, s.likeBat(k))
+		}
+	}
+	slices.Sort(out)
+	return out
+}

@@ -1,0 +1,62 @@
+package split
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// passedAt is a session of two balls, at 10 and 20 s, of which the first was taken to have
+// passed, with bats heard at times, each as like one as odds say.
+func passedAt(odds map[float64]float64) *session {
+	s := &session{heard: &ear{loudest: 1}, seconds: 100, moments: []moment{
+		{at: 10, onset: -1, chosen: true, p: 0.9, here: 0.9},
+		{at: 20, onset: 1, chosen: true, struck: true, p: 0.9, here: 0.9},
+	}}
+	for tenth := range 1000 {
+		if odd, ok := odds[float64(tenth)/10]; ok {
+			s.onsets, s.first = append(s.onsets, onset{at: float64(tenth) / 10}), append(s.first, odd)
+		}
+	}
+	return s
+}
+
+func TestBatHeardBesideAPassing(t *testing.T) {
+	s := passedAt(map[float64]float64{10.4: -2, 20: 3})
+	s.strike()
+	assert.True(t, s.moments[0].struck, "a bat is heard a little later and nowhere else")
+	assert.Equal(t, 10.4, s.moments[0].at)
+	assert.Equal(t, 0, s.moments[0].onset)
+}
+
+func TestSoundBesideAPassingThatIsNoBat(t *testing.T) {
+	for name, odds := range map[string]map[float64]float64{
+		"unlike a bat":      {10.4: -6, 20: 3},
+		"too late":          {10.6: 2, 20: 3},
+		"as good elsewhere": {10.4: -2, 20: 3, 30: -1, 34: -1, 38: -1, 42: -1, 46: -1, 50: -1, 54: -1, 58: -1, 62: -1, 66: -1, 70: -1, 74: -1},
+	} {
+		s := passedAt(odds)
+		s.strike()
+		assert.False(t, s.moments[0].struck, name)
+		assert.Equal(t, 10.0, s.moments[0].at, name)
+	}
+}
+
+func TestTurnDecidesWhatIsHardlyHeard(t *testing.T) {
+	for name, c := range map[string]struct {
+		turned bool
+		heard  float64 // as likely as that, against 0.6, the ball was struck after all
+		struck bool
+	}{
+		"turned, perhaps heard": {true, 0.2, true},
+		"turned, not heard":     {true, 0.05, false},
+		"not seen to turn":      {false, 0.2, false},
+	} {
+		s := passedAt(nil)
+		s.moments[0].p = 0.6
+		s.moments = append(s.moments[:1], moment{at: 10.05, struck: true, onset: -1, p: c.heard}, s.moments[1])
+		s.way = &way{passes: []pass{{at: 10.1, turned: c.turned}}}
+		s.strike()
+		assert.Equal(t, c.struck, s.moments[0].struck, name)
+	}
+}
