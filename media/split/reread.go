@@ -11,7 +11,7 @@ import (
 // reading is believed only where the pictures bear it out.
 const (
 	rereadMore  = 1.0 // balls by which a reading must find more,
-	rereadTells = 0.8 // and how many times as surely pictures must tell them, at least
+	rereadTells = 0.9 // and how many times as surely pictures must tell them, at least
 )
 
 // Where a hall echoes, or a microphone is far, dull or overdriven, no bat sounds
@@ -69,8 +69,12 @@ func (s *session) reread(ctx context.Context, f Footage, work *course) (*session
 
 // outdoes says whether a reading by ear is to be believed rather than another: if it
 // finds more balls nearly as surely, and the pictures tell them from other moments, or
-// show them to fly where most are seen to bounce.
+// show them to fly where most are seen to bounce. What is found where the other saw the next
+// net's balls must be told as surely as bats that need no sifting.
 func (s *session) outdoes(other *session) bool {
+	if other.takenNextDoor() && s.apart() < siftBelow {
+		return false
+	}
 	return s.against == against{} && (!s.mostBounce() || s.borneOut()) && s.findsMore(other)
 }
 

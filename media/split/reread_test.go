@@ -50,8 +50,11 @@ func TestReadingByEarMustFindMore(t *testing.T) {
 	blank := found(8, 0)
 	blank.against.blank = 2
 	assert.False(t, blank.outdoes(found(3, 2)), "the pictures do not tell them from other moments")
-	assert.True(t, told(12, 3, 0).outdoes(told(9, 4, 0)), "told nearly as surely")
-	assert.False(t, told(12, 3, 0).outdoes(told(9, 5, 0)), "told far less surely")
+	assert.True(t, told(12, 4, 0).outdoes(told(9, 5, 0)), "told nearly as surely")
+	assert.False(t, told(12, 4, 0).outdoes(told(9, 5.5, 0)), "told less surely")
+	nextDoor := &session{against: against{nextDoor: besideMost}}
+	assert.True(t, told(8, 1.1*siftBelow, 0).outdoes(nextDoor))
+	assert.False(t, told(8, 0.9*siftBelow, 0).outdoes(nextDoor), "hardly told, where the next net's were seen")
 }
 
 func TestLentBallsMustBeBorneOut(t *testing.T) {

@@ -125,9 +125,11 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 // says, nil if there is none; and the bounces of those that are the next nets'.
 func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, worth float64, theirs map[bounce]bool) {
 	theirs = map[bounce]bool{} // many seeds lead to the same
+	var most led
+	var all []led
 	for _, seed := range f.arcs {
 		group, score := s.follow(f, seed, anchors)
-		if score <= worth {
+		if score <= most.worth/nearerWorth {
 			continue
 		}
 		list := bouncesOf(group, f.bounces)
@@ -138,11 +140,18 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 			continue
 		}
 		n := len(list)
-		if n >= bounceTells || len(group) >= wayLeast && (n > 0 || looms(group) || place.aimed(f.arcs, group)) {
-			best, worth = group, score
+		if n < bounceTells && (len(group) < wayLeast || n == 0 && !looms(group) && !place.aimed(f.arcs, group)) {
+			continue
+		}
+		l := led{group, score}
+		if all = append(all, l); score > most.worth {
+			most = l
 		}
 	}
-	return best, worth, theirs
+	if len(s.saidAnchors()) == 0 {
+		most = nearest(most, all)
+	}
+	return most.group, most.worth, theirs
 }
 
 // lay sets a way's direction, place and passes by its group.

@@ -32,6 +32,10 @@ func (s *session) believed(grey, warm *way, anchors []anchor) *way {
 		return warm
 	case warm == nil:
 		return grey
+	case s.nearerThan(grey, warm):
+		return grey
+	case s.nearerThan(warm, grey):
+		return warm
 	}
 	if len(anchors) < wayLeast && grey.outward() != warm.outward() {
 		in, out := grey, warm

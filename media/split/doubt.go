@@ -1,0 +1,45 @@
+package split
+
+// What is heard may be the next net's bats, which its batter's movements bear out. They
+// tell balls from other moments by less than those of who is filmed do, or take up less of
+// the picture. That can be told at the end only: on the way to it one's own tell as little.
+const (
+	untoldBelow = 4.5 // common standard deviations: by less than this balls are hardly told,
+	untoldMore  = 6.0 // and so many log odds are against them for each less
+	smallBelow  = 5.0 // cells: who moves in fewer is far off, where nothing is seen to fly,
+	smallFlown  = 2.8 // and where something is;
+	smallMore   = 8.0 // so many log odds are against balls for each less
+)
+
+// doubt doubts balls that are heard but hardly told by pictures, or by little of them,
+// unless somebody has said which are meant or most are seen to bounce.
+func (s *session) doubt() {
+	if s.silent() || s.sight == nil || s.sight.fits[feedPart].yes.n < blankLeast || s.sight.fits[feedPart].no.n < blankElse ||
+		!s.moves() || s.mostBounce() || len(s.saidAnchors()) > 0 {
+		return
+	}
+	least := smallBelow
+	if s.way != nil {
+		least = smallFlown
+	}
+	cells := newEye(s.probe.Width, s.probe.Height).cells()
+	against := max(untoldMore*(untoldBelow-s.apart()), smallMore*(least-s.sight.extent(cells)))
+	if against > 0 {
+		s.against.blank += against
+		s.propose()
+		decide(s.moments)
+	}
+}
+
+// extent is in how many of the picture's cells it shows that a ball is met: as many as
+// would, each as much as the others, tell as surely (participation ratio).
+func (s *sight) extent(cells int) float64 {
+	var sum, squares float64
+	for _, w := range s.shotCells(cells) {
+		sum, squares = sum+w, squares+w*w
+	}
+	if squares == 0 {
+		return float64(cells)
+	}
+	return sum * sum / squares
+}
