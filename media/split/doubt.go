@@ -9,23 +9,27 @@ const (
 	smallBelow  = 5.0 // cells: who moves in fewer is far off, where nothing is seen to fly,
 	smallFlown  = 2.8 // and where something is;
 	smallMore   = 8.0 // so many log odds are against balls for each less
+
+	untoldMost = 12.0 // log odds against balls at most
 )
 
-// doubt doubts balls that are heard but hardly told by pictures, or by little of them,
-// unless somebody has said which are meant or most are seen to bounce.
-func (s *session) doubt() {
-	if s.silent() || s.sight == nil || s.sight.fits[feedPart].yes.n < blankLeast || s.sight.fits[feedPart].no.n < blankElse ||
-		!s.moves() || s.mostBounce() || len(s.saidAnchors()) > 0 {
+// doubtUntold doubts balls that are heard but hardly told by pictures, or by little of them,
+// unless somebody has said which are meant, most are seen to bounce, or an earlier split
+// found balls at this camera position.
+func (s *session) doubtUntold() {
+	if s.silent() || s.deaf() || s.sight == nil || s.sight.fits[feedPart].yes.n < blankLeast || s.sight.fits[feedPart].no.n < blankElse ||
+		!s.moves() || s.mostBounce() || s.taught.Balls > 0 || len(s.saidAnchors()) > 0 {
 		return
 	}
 	least := smallBelow
 	if s.way != nil {
 		least = smallFlown
 	}
-	cells := newEye(s.probe.Width, s.probe.Height).cells()
-	against := max(untoldMore*(untoldBelow-s.apart()), smallMore*(least-s.sight.extent(cells)))
+	wide, high := eyeSize(s.probe.Width, s.probe.Height)
+	extent := s.sight.extent(wide / cellSide * (high / cellSide))
+	against := min(max(untoldMore*(untoldBelow-s.apart()), smallMore*(least-extent)), untoldMost)
 	if against > 0 {
-		s.against.blank += against
+		s.against.untold = against
 		s.propose()
 		decide(s.moments)
 	}

@@ -1,18 +1,27 @@
 package split
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
-// heardAt is a session of nine balls, whose looks differ from those of other moments by so
-// much, and show in so many cells.
+// heardAt is a session whose balls are all heard, and whose looks differ from those of other
+// moments by so much, and show in so many cells.
 func heardAt(apart float64, cells int) *session {
-	s := told(9, apart, 0)
-	s.motion, s.heard = make(curve, 60), &ear{loudest: 0}
+	s := dull(9)
+	s.crack = s.first
+	s.probe.Width, s.probe.Height, s.probe.AudioCodec = 1280, 720, "aac"
+	s.motion = make(curve, 90)
 	s.motion[30] = 1
-	s.probe.Width, s.probe.Height = 1280, 720
+	var heard []anchor
+	for _, o := range s.onsets {
+		heard = append(heard, anchor{o.at, 1, true})
+	}
+	s.judge(heard)
+	s.sight = told(9, apart, 0).sight
 	g := &grid{learnt: true}
 	for c := range cells {
 		g.cues[-gridFrom] = append(g.cues[-gridFrom], cue{channel: int32(c), weight: 1})
@@ -22,28 +31,56 @@ func heardAt(apart float64, cells int) *session {
 }
 
 func TestHeardButHardlyTold(t *testing.T) {
-	said := []word{{at: 10, known: true, struck: true, ball: true}}
+	const near = 9 // cells
+	flies := func(s *session) { s.way = &way{passes: make([]pass, 9)} }
 	for name, c := range map[string]struct {
 		apart   float64
 		cells   int
 		change  func(*session)
 		against float64
 	}{
-		"told":            {untoldBelow + 0.1, 9, func(*session) {}, 0},
-		"hardly told":     {untoldBelow - 1, 9, func(*session) {}, untoldMore},
-		"said":            {untoldBelow - 1, 9, func(s *session) { s.words = said }, 0},
-		"seen to bounce":  {untoldBelow - 1, 9, func(s *session) { s.way = &way{passes: make([]pass, 9), bounced: make([]bounce, 5)} }, 0},
-		"nothing to hear": {untoldBelow - 1, 9, func(s *session) { s.heard = nil }, 0},
-		"far off":         {9, int(smallBelow) - 1, func(*session) {}, smallMore},
-		"near enough":     {9, int(smallBelow), func(*session) {}, 0},
-		"not so far":      {9, int(smallBelow) - 1, func(s *session) { s.way = &way{passes: make([]pass, 9)} }, 0},
-		"far, and flies":  {9, 2, func(s *session) { s.way = &way{passes: make([]pass, 9)} }, smallMore * (smallFlown - 2)},
+		"told":            {untoldBelow + 0.1, near, func(*session) {}, 0},
+		"hardly told":     {untoldBelow - 1, near, func(*session) {}, untoldMore},
+		"not told at all": {0.1, near, func(*session) {}, untoldMost},
+		"said": {untoldBelow - 1, near, func(s *session) {
+			s.words = []word{{at: 10, known: true, struck: true, ball: true}}
+		}, 0},
+		"seen to bounce": {untoldBelow - 1, near, func(s *session) {
+			s.way = &way{passes: make([]pass, 9), bounced: make([]bounce, 5)}
+		}, 0},
+		"found here before": {untoldBelow - 1, near, func(s *session) { s.taught.Balls = 6 }, 0},
+		"nothing to hear":   {untoldBelow - 1, near, func(s *session) { s.heard = nil }, 0},
+		"not heard":         {untoldBelow - 1, near, func(s *session) { s.onsets = nil; s.moments = found(9, 0).moments }, 0},
+		"nothing seen":      {untoldBelow - 1, near, func(s *session) { s.sight = nil }, 0},
+		"nothing moves":     {untoldBelow - 1, near, func(s *session) { s.motion = make(curve, 90) }, 0},
+		"far off":           {near, int(smallBelow) - 1, func(*session) {}, smallMore},
+		"near enough":       {near, int(smallBelow), func(*session) {}, 0},
+		"not so far":        {near, int(smallBelow) - 1, flies, 0},
+		"far, and flies":    {near, 2, flies, smallMore * (smallFlown - 2)},
 	} {
 		s := heardAt(c.apart, c.cells)
+		before := s.likely()
+		require.Greater(t, before, 8.0, name)
 		c.change(s)
-		s.doubt()
+		s.doubtUntold()
 		assert.InDelta(t, c.against, s.against.odds(), 1e-6, name)
+		if c.against > 0 {
+			assert.Less(t, s.likely(), before, name)
+		}
 	}
+}
+
+// TestNothingIsLearntFromWhatIsDoubtedAway has balls that are all doubted away: the notes
+// say so, and the next session begins as this one did.
+func TestNothingIsLearntFromWhatIsDoubtedAway(t *testing.T) {
+	s := heardAt(0.1, 9)
+	s.heard.env = newEnvelope(80)
+	require.NotZero(t, s.result().Profile.Balls, "told, they would be learnt from")
+	s.doubtUntold()
+	r := s.result()
+	assert.Empty(t, r.Deliveries)
+	assert.Zero(t, r.Profile)
+	assert.Contains(t, strings.Join(r.Notes, " "), "only the next net is in play")
 }
 
 func TestExtent(t *testing.T) {

@@ -21,8 +21,8 @@ type led struct {
 	worth float64
 }
 
-// nearest is the group whose balls come nearest to the camera of those that say about as
-// much as the one that says most.
+// nearest is what says most of the groups whose balls come nearer to the camera than those
+// of the group that says most of all, and that say about as much; that one if there is none.
 func nearest(most led, all []led) led {
 	best := led{}
 	for _, l := range all {
@@ -36,25 +36,27 @@ func nearest(most led, all []led) led {
 	return best
 }
 
-// nearer says whether a group's balls, of which there are nearly as many, come nearer to the
-// camera than another's. Both are followed by the same plane.
+// nearer says whether a group's balls, of which there are nearly as many, come the same way
+// as another's, but nearer to the camera. Both are followed by the same plane.
 func nearer(group, other []arc) bool {
-	return across(group) && across(other) && usualMass(group) >= nearerMass*usualMass(other) &&
+	return sideways(group, other) && usualMass(group) >= nearerMass*usualMass(other) &&
 		float64(len(group)) >= nearerFlown*float64(len(other))
 }
 
-// across says whether flights go across the picture.
-func across(group []arc) bool {
-	w := &way{}
+// sideways says whether two groups of flights go across the picture, and the same way.
+func sideways(group, other []arc) bool {
+	w, o := &way{}, &way{}
 	w.point(group)
-	return math.Abs(w.ux) >= nearerAcross
+	o.point(other)
+	return math.Abs(w.ux) >= nearerAcross && math.Abs(o.ux) >= nearerAcross && w.ux*o.ux > 0
 }
 
 // nearerThan says whether a way's balls, which are seen to bounce and of which there are
 // nearly as many, come nearer to the camera than another's, which were followed by the other
-// plane: in the way's own plane the other's look smaller. Nobody's word is outdone by it.
+// plane: in the way's own plane the other's look smaller. Nobody's word is outdone by it, nor
+// a way that is known.
 func (s *session) nearerThan(w, o *way) bool {
-	if len(s.saidAnchors()) > 0 || !w.sure() || len(w.group) < wayLeast || len(o.group) < wayLeast || !across(w.group) || !across(o.group) ||
+	if o.known || len(s.saidAnchors()) > 0 || !w.sure() || len(w.group) < wayLeast || len(o.group) < wayLeast || !sideways(w.group, o.group) ||
 		float64(len(w.passes)) < nearerPassed*float64(len(o.passes)) {
 		return false
 	}

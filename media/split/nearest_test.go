@@ -29,6 +29,7 @@ func TestLargerBallsAreNearer(t *testing.T) {
 		"too few":           {flyAcross(5, 3, 85, 50), 600},
 		"says far less":     {flyAcross(8, 3, 85, 50), 400},
 		"not from the side": {steeper(near.group), 600},
+		"the other way":     {back(near.group), 600},
 	} {
 		assert.Equal(t, far, nearest(far, []led{far, l}), name)
 	}
@@ -43,6 +44,39 @@ func steeper(group []arc) []arc {
 	return out
 }
 
+// back are flights that go the other way.
+func back(group []arc) []arc {
+	out := slices.Clone(group)
+	for i := range out {
+		out[i].from.x, out[i].to.x, out[i].vx = out[i].to.x, out[i].from.x, -out[i].vx
+	}
+	return out
+}
+
+// TestNearerBallsLead has the next net's balls say more than one's own: one's own lead to the
+// way, unless somebody said that the others are meant.
+func TestNearerBallsLead(t *testing.T) {
+	loom := func(group []arc, points int) []arc {
+		for i := range group {
+			a := &group[i]
+			a.to.mass, a.endX, a.points = 2*loomMass*a.from.mass, 2*loomPace*a.begX, points
+		}
+		return group
+	}
+	own, next := loom(flyAcross(8, 3, 85, 50), 6), loom(flyAcross(10, 0, 70, 20), 10)
+	f := inAir(append(slices.Clone(own), next...))
+	s := &session{seconds: 70}
+	most := func() float64 {
+		group, _, _ := s.leading(f, nil, s.saidAnchors())
+		return usualMass(group)
+	}
+	assert.Equal(t, 50.0, most())
+	for _, a := range next[:1] {
+		s.words = append(s.words, word{at: a.to.t + 0.2, known: true, struck: true, ball: true})
+	}
+	assert.Equal(t, 20.0, most())
+}
+
 // TestNearerOfTwoPlanes has own white balls, which are followed by brightness only, and the
 // next net's red ones, which are followed by colour and, small, by brightness.
 func TestNearerOfTwoPlanes(t *testing.T) {
@@ -52,19 +86,25 @@ func TestNearerOfTwoPlanes(t *testing.T) {
 		way := func(group []arc, warm bool) *way {
 			w := &way{group: group, warm: warm, passes: make([]pass, len(group)), bounced: make([]bounce, bounceTells)}
 			w.point(group)
+			w.worth = usualMass(red) * 100 / usualMass(group)
 			return w
 		}
 		return s, way(white, false), way(red, true)
 	}
 	s, own, next := seen(60)
 	assert.True(t, s.nearerThan(own, next))
+	assert.True(t, own == s.believed(own, next, nil))
 	assert.False(t, s.nearerThan(next, own), "white balls are not seen by colour")
 	s, own, next = seen(30)
 	assert.False(t, s.nearerThan(own, next), "hardly larger")
+	assert.True(t, next == s.believed(own, next, nil), "it says more")
 	s, own, next = seen(60)
 	own.bounced = nil
 	assert.False(t, s.nearerThan(own, next), "not seen to bounce")
 	s, own, next = seen(60)
 	s.words = []word{{at: 10, known: true, struck: true, ball: true}}
 	assert.False(t, s.nearerThan(own, next), "somebody has said which are meant")
+	s, own, next = seen(60)
+	next.known = true
+	assert.False(t, s.nearerThan(own, next), "an earlier session's way")
 }

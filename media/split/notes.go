@@ -45,6 +45,7 @@ func (s *session) notes() []string {
 		say(!s.moves(), "The picture does not move: balls were looked for by sound alone.")
 	}
 	say(s.takenNextDoor() && len(s.anchors()) == 0, "What was bowled is seen at the side of the picture only, as in the next net: it was left out. If it is meant, add one of its balls.")
+	say(s.against.untold > 0 && len(s.anchors()) == 0, "The pictures hardly tell what is heard from anything else, as where only the next net is in play: it was left out. If it is meant, add one of its balls.")
 	say(float64(p.astray) > astrayShare*float64(p.packets),
 		"%d of %d pictures carry times outside the recording and were left out: the file may be damaged.", p.astray, p.packets)
 	gaps := p.gaps()

@@ -103,6 +103,9 @@ func (s *session) result() Result {
 	for _, b := range above {
 		r.Deliveries = append(r.Deliveries, b.Delivery)
 	}
+	if len(above) == 0 {
+		r.Profile = s.taught
+	}
 	r.Breaks = breaks(above)
 	r.Motion = media.Trace{Step: traceStep, Values: stretch(s.motion.bytes(), traceLeast)}
 	if s.heard != nil {

@@ -89,7 +89,7 @@ func Refine(ctx context.Context, f Footage, p media.Probe, h Hints, w Watch) (Re
 	if s, err = s.reread(ctx, f, work); err != nil {
 		return Result{}, fault.At(op, err)
 	}
-	s.doubt()
+	s.doubtUntold()
 	res := s.result()
 	work.end()
 	return res, nil

@@ -1,6 +1,7 @@
 package split
 
 import (
+	"cmp"
 	"slices"
 	"sort"
 )
@@ -15,7 +16,7 @@ const (
 
 // strike turns a ball that was taken for unstruck into a struck one where something like a
 // bat is heard near its passing and hardly elsewhere, or where it was seen to turn and
-// something that may be its bat is heard.
+// something that may be its bat is heard. What is dull and comes before may be its bounce.
 func (s *session) strike() {
 	if s.silent() {
 		return
@@ -29,6 +30,9 @@ func (s *session) strike() {
 		best, like := -1, strikeLike
 		k := sort.Search(len(s.onsets), func(k int) bool { return s.onsets[k].at >= m.at-strikeReach })
 		for ; k < len(s.onsets) && s.onsets[k].at <= m.at+strikeReach; k++ {
+			if s.onsets[k].at < m.at && kindOf(s.onsets[k]) == 0 {
+				continue
+			}
 			if l := s.likeBat(k); l > like {
 				best, like = k, l
 			}
@@ -42,9 +46,10 @@ func (s *session) strike() {
 			}
 		}
 	}
+	slices.SortStableFunc(s.moments, func(a, b moment) int { return cmp.Compare(a.at, b.at) })
 }
 
-// likeBat is how like this session's bat onset k sounds, in log odds.
+// likeBat is how like this session's bat onset k sounds, in log odds, with what was lent.
 func (s *session) likeBat(k int) float64 { return s.first[k] + s.colour.evidence(s.onsets[k], 0) }
 
 // batsElsewhere lists how like a bat what is heard away from balls sounds, ascending.

@@ -42,6 +42,23 @@ func TestSoundBesideAPassingThatIsNoBat(t *testing.T) {
 	}
 }
 
+// TestBounceBesideAPassing has something dull, and as like a bat, before the ball passes: that
+// may be how it bounced.
+func TestBounceBesideAPassing(t *testing.T) {
+	for _, c := range []struct {
+		at     float64
+		dull   bool
+		struck bool
+	}{{9.7, true, false}, {9.7, false, true}, {10.3, true, true}} {
+		s := passedAt(map[float64]float64{c.at: -2, 20: 3})
+		if c.dull {
+			s.onsets[0].lift[bandThud] = 20
+		}
+		s.strike()
+		assert.Equal(t, c.struck, s.moments[0].struck, "%+v", c)
+	}
+}
+
 func TestTurnDecidesWhatIsHardlyHeard(t *testing.T) {
 	for name, c := range map[string]struct {
 		turned bool

@@ -134,8 +134,10 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 		}
 		list := bouncesOf(group, f.bounces)
 		if s.nextNets(list) {
-			for _, b := range list {
-				theirs[b] = true
+			if score > most.worth {
+				for _, b := range list {
+					theirs[b] = true
+				}
 			}
 			continue
 		}

@@ -147,11 +147,12 @@ const (
 )
 
 // against is what speaks against all that looks like balls, in log odds: that the
-// pictures do not tell them from other moments, and that they are the next net's.
-type against struct{ blank, nextDoor float64 }
+// pictures do not tell them from other moments, that they are the next net's, and, at the
+// end only, that pictures hardly tell what is heard.
+type against struct{ blank, nextDoor, untold float64 }
 
 // odds are the log odds against a ball.
-func (a against) odds() float64 { return max(a.blank, a.nextDoor) }
+func (a against) odds() float64 { return max(a.blank, a.nextDoor, a.untold) }
 
 // speaksAgainst is what speaks against all balls found so far. Too few balls leave it as
 // it was: else what is doubted for it would free itself by being doubted.
@@ -163,13 +164,13 @@ func (s *session) speaksAgainst(e *eye) against {
 	}
 	beside := besideMost * s.beside(e)
 	if f.yes.n < blankLeast {
-		return against{s.against.blank, max(s.against.nextDoor, beside)}
+		return against{blank: s.against.blank, nextDoor: max(s.against.nextDoor, beside)}
 	}
 	alike := 0.0
 	if !s.mostBounce() { // what is seen to come and bounce is a ball, however differently it is met
 		alike = max(1-s.apart()/blankBelow, 0)
 	}
-	return against{blankMost * alike, beside}
+	return against{blank: blankMost * alike, nextDoor: beside}
 }
 
 // apart is by how many common standard deviations what the pictures show at balls
