@@ -4,6 +4,7 @@ package split
 // tell balls from other moments by less than those of who is filmed do, or take up less of
 // the picture. That can be told at the end only: on the way to it one's own tell as little.
 const (
+	untoldLeast = 7   // balls from which that can be told: fewer teach too little of what they look like
 	untoldBelow = 4.5 // common standard deviations: by less than this balls are hardly told,
 	untoldMore  = 6.0 // and so many log odds are against them for each less
 	smallBelow  = 5.0 // cells: who moves in fewer is far off, where nothing is seen to fly,
@@ -17,7 +18,11 @@ const (
 // unless somebody has said which are meant, most are seen to bounce, or an earlier split
 // found balls at this camera position.
 func (s *session) doubtUntold() {
-	if s.silent() || s.deaf() || s.sight == nil || s.sight.fits[feedPart].yes.n < blankLeast || s.sight.fits[feedPart].no.n < blankElse ||
+	if s.sight == nil {
+		return
+	}
+	balls := s.sight.fits[feedPart].yes.n
+	if s.silent() || s.deaf() || balls < blankLeast || s.sight.fits[feedPart].no.n < blankElse ||
 		!s.moves() || s.mostBounce() || s.taught.Balls > 0 || len(s.saidAnchors()) > 0 {
 		return
 	}
@@ -27,9 +32,12 @@ func (s *session) doubtUntold() {
 	}
 	wide, high := eyeSize(s.probe.Width, s.probe.Height)
 	extent := s.sight.extent(wide / cellSide * (high / cellSide))
-	against := min(max(untoldMore*(untoldBelow-s.apart()), smallMore*(least-extent)), untoldMost)
+	against := smallMore * (least - extent)
+	if balls >= untoldLeast {
+		against = max(against, untoldMore*(untoldBelow-s.apart()))
+	}
 	if against > 0 {
-		s.against.untold = against
+		s.against.untold = min(against, untoldMost)
 		s.propose()
 		decide(s.moments)
 	}

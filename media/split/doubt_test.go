@@ -51,12 +51,21 @@ func TestHeardButHardlyTold(t *testing.T) {
 		"found here before": {untoldBelow - 1, near, func(s *session) { s.taught.Balls = 6 }, 0},
 		"nothing to hear":   {untoldBelow - 1, near, func(s *session) { s.heard = nil }, 0},
 		"not heard":         {untoldBelow - 1, near, func(s *session) { s.onsets = nil; s.moments = found(9, 0).moments }, 0},
-		"nothing seen":      {untoldBelow - 1, near, func(s *session) { s.sight = nil }, 0},
-		"nothing moves":     {untoldBelow - 1, near, func(s *session) { s.motion = make(curve, 90) }, 0},
-		"far off":           {near, int(smallBelow) - 1, func(*session) {}, smallMore},
-		"near enough":       {near, int(smallBelow), func(*session) {}, 0},
-		"not so far":        {near, int(smallBelow) - 1, flies, 0},
-		"far, and flies":    {near, 2, flies, smallMore * (smallFlown - 2)},
+		"too few": {untoldBelow - 1, near, func(s *session) {
+			for part := range s.sight.fits { // as many as teach how the balls look, spread as before
+				few := moments{}
+				for i := range untoldLeast - 1 {
+					few.add(s.sight.fits[part].yes.mean()+float64(i%2)-0.5, 1)
+				}
+				s.sight.fits[part].yes = few
+			}
+		}, 0},
+		"nothing seen":   {untoldBelow - 1, near, func(s *session) { s.sight = nil }, 0},
+		"nothing moves":  {untoldBelow - 1, near, func(s *session) { s.motion = make(curve, 90) }, 0},
+		"far off":        {near, int(smallBelow) - 1, func(*session) {}, smallMore},
+		"near enough":    {near, int(smallBelow), func(*session) {}, 0},
+		"not so far":     {near, int(smallBelow) - 1, flies, 0},
+		"far, and flies": {near, 2, flies, smallMore * (smallFlown - 2)},
 	} {
 		s := heardAt(c.apart, c.cells)
 		before := s.likely()
