@@ -37,13 +37,18 @@ func fits(gap float64) float64 {
 	return (gap - tooClose) / (farEnough - tooClose)
 }
 
+// byTime sorts moments by time in place; those at one time stay as they are.
+func byTime(moments []moment) {
+	sort.SliceStable(moments, func(i, j int) bool { return moments[i].at < moments[j].at })
+}
+
 // decide chooses the most probable set of balls over the whole session and
 // gives each moment its probability: a chain of moments in which each one's
 // odds multiply and neighbours must keep their distance, solved by dynamic
 // programming (the best chain, and the sums over all chains for the
 // probabilities). moments are sorted by time in place.
 func decide(moments []moment) {
-	sort.SliceStable(moments, func(i, j int) bool { return moments[i].at < moments[j].at })
+	byTime(moments)
 	n := len(moments)
 	at := func(i int) float64 { return moments[i].at }
 	// ahead[i] is the log of the sum over all chains that end in i.

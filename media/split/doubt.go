@@ -38,8 +38,7 @@ func (s *session) doubtUntold() {
 	}
 	if against > 0 {
 		s.against.untold = min(against, untoldMost)
-		s.propose()
-		decide(s.moments)
+		s.weighAnew()
 	}
 }
 

@@ -73,8 +73,7 @@ func (s *session) look(ctx context.Context, f Footage, work *course) error {
 		}
 		if against := s.speaksAgainst(e); against != s.against {
 			s.against = against
-			s.propose()
-			decide(s.moments)
+			s.weighAnew()
 		}
 		vain += seen
 		now := verdict{s.anchors(), s.expectedErrors()}

@@ -69,6 +69,11 @@ func (s *session) learn() {
 // judge says anew of every moment how likely it is a ball, by what anchors teach.
 func (s *session) judge(anchors []anchor) {
 	s.study(anchors)
+	s.weighAnew()
+}
+
+// weighAnew says it anew by what has been learnt.
+func (s *session) weighAnew() {
 	s.propose()
 	decide(s.moments)
 }

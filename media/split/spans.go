@@ -75,7 +75,7 @@ func (s *session) result() Result {
 	s.strike()
 	s.swings()
 	lead, end := media.FromSeconds(s.lead()), s.probe.Duration
-	r := Result{Cut: usualCut, Notes: s.notes(), Profile: s.profile()}
+	r := Result{Cut: usualCut, Notes: s.notes(), Profile: s.taught}
 	for i, m := range s.moments {
 		at := media.FromSeconds(m.at)
 		if m.here < leastSure || at < 0 || at >= end || !s.speaks(i) {
@@ -96,15 +96,14 @@ func (s *session) result() Result {
 		r.Cut = cutOf(r.Balls, end)
 	}
 	if r.Cut > usualCut && len(r.Above(usualCut)) > 0 {
-		r.Profile = s.taught // nothing was found that it could be learnt from
 		r.Notes = append(r.Notes, "Nothing is surely a ball: what may be one is left out. Move the slider towards more to see it.")
 	}
 	above := r.Above(r.Cut)
 	for _, b := range above {
 		r.Deliveries = append(r.Deliveries, b.Delivery)
 	}
-	if len(above) == 0 {
-		r.Profile = s.taught
+	if len(above) > 0 { // else nothing was found that it could be learnt from
+		r.Profile = s.profile()
 	}
 	r.Breaks = breaks(above)
 	r.Motion = media.Trace{Step: traceStep, Values: stretch(s.motion.bytes(), traceLeast)}

@@ -1,7 +1,6 @@
 package split
 
 import (
-	"cmp"
 	"slices"
 	"sort"
 )
@@ -46,7 +45,7 @@ func (s *session) strike() {
 			}
 		}
 	}
-	slices.SortStableFunc(s.moments, func(a, b moment) int { return cmp.Compare(a.at, b.at) })
+	byTime(s.moments)
 }
 
 // likeBat is how like this session's bat onset k sounds, in log odds, with what was lent.
