@@ -87,14 +87,13 @@ func (c *company) extra() [][]float64 {
 // the two beside it.
 func (c *company) around(t float64) [2][companyBins]float64 {
 	var h [2][companyBins]float64
-	i := sort.Search(len(c.onsets), func(i int) bool { return c.onsets[i].at >= t+companyFrom })
-	for ; i < len(c.onsets) && c.onsets[i].at < t+companyTo; i++ {
-		d := c.onsets[i].at - t
+	for _, o := range within(c.onsets, t+companyFrom, t+companyTo) {
+		d := o.at - t
 		if math.Abs(d) < ownSound {
 			continue
 		}
 		b := min(int((d-companyFrom)/companyStep), companyBins-1)
-		k := kindOf(c.onsets[i])
+		k := kindOf(o)
 		h[k][b] += 0.5
 		for _, n := range []int{b - 1, b + 1} {
 			if n >= 0 && n < companyBins {

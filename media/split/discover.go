@@ -156,8 +156,7 @@ func (s *session) byEar(all []*sighting, group []member) (late float64, ok bool)
 // -1 if none is likelier than not.
 func (s *session) strikeNear(t float64) int {
 	best, odds := -1, 0.0
-	i := sort.Search(len(s.onsets), func(i int) bool { return s.onsets[i].at >= t-0.25 })
-	for ; i < len(s.onsets) && s.onsets[i].at <= t+0.25; i++ {
+	for i := range within(s.onsets, t-0.25, t+0.25) {
 		if s.first[i] > odds {
 			best, odds = i, s.first[i]
 		}

@@ -30,8 +30,7 @@ func (s *session) doubtUntold() {
 	if s.way != nil {
 		least = smallFlown
 	}
-	wide, high := eyeSize(s.probe.Width, s.probe.Height)
-	extent := s.sight.extent(wide / cellSide * (high / cellSide))
+	extent := s.sight.extent(newEye(s.probe.Width, s.probe.Height).cells())
 	against := smallMore * (least - extent)
 	if balls >= untoldLeast {
 		against = max(against, untoldMore*(untoldBelow-s.apart()))

@@ -1,6 +1,10 @@
 package split
 
-import "math"
+import (
+	"iter"
+	"math"
+	"sort"
+)
 
 // onset is one sudden sound and what it sounds like. Levels are in dB.
 type onset struct {
@@ -15,6 +19,16 @@ type onset struct {
 	busy   float64 // share of the second around it that stands well above the floor
 	alone  float64 // dB by which its peak stands above all else within half a second
 	voiced float64 // 0 to 1: how periodic the 40 ms after it are, as a voice is
+}
+
+// within goes through the onsets of a stretch, each with its index in the list, which
+// ascends.
+func within(list []onset, from, to float64) iter.Seq2[int, onset] {
+	return func(yield func(int, onset) bool) {
+		i := sort.Search(len(list), func(i int) bool { return list[i].at >= from })
+		for ; i < len(list) && list[i].at <= to && yield(i, list[i]); i++ {
+		}
+	}
 }
 
 // The ear's reach, in frames.

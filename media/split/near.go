@@ -11,6 +11,10 @@ const (
 	nearOff  = 0.05 // s by which what is usual from the bounce to the bat differs: a near batter's swings tell less
 	nearLost = 0.03 // s after contact for which a ball that goes is not seen yet
 	nearDown = 0.6  // part of the way's direction that is down the picture, at least
+
+	swingBegins = 0.04 // s before contact when most of the swing begins that is seen from near: how it goes on differs (invented scenes)
+	swingEdge   = 0.1  // s
+	swingStep   = 0.02
 )
 
 // nears says whether a way leads to the camera, past the batter.
@@ -28,15 +32,15 @@ func (s *session) overlayNear(w *way, cells []float64) {
 		}
 		if v := s.viewOf(p.at); v != nil && p.release >= 0 {
 			balls = append(balls, p)
-			swings = append(swings, v.changes(cells, p.came.to.t+overlayLong/2, overlayLong).even())
+			swings = append(swings, v.changes(cells, p.came.to.t+restLong/2, restLong).even())
 			on := w.on(p.came.to)
-			from, to = min(from, on), max(to, on+w.nearing(p.came)*overlayLong)
+			from, to = min(from, on), max(to, on+w.nearing(p.came)*restLong)
 			if _, ok := p.left(); ok {
 				left++
 			}
 		}
 	}
-	if len(balls) < overlayLeast {
+	if len(balls) < restLeast {
 		return
 	}
 	best, top := w.meet, math.Inf(-1)
@@ -47,11 +51,11 @@ func (s *session) overlayNear(w *way, cells []float64) {
 			took[i] = at - p.came.to.t
 			sum += swings[i].rise(at - swingBegins)
 			if t, ok := p.left(); ok && left >= meetsFrom {
-				off := (at - t) / overlayRise
-				sum += overlayRose * math.Exp(-off*off/2)
+				off := (at - t) / restRise
+				sum += restRose * math.Exp(-off*off/2)
 			}
 		}
-		off := (middle(took) - overlayUsual) / nearOff
+		off := (middle(took) - restUsual) / nearOff
 		if sum -= off * off / 2; sum > top {
 			best, top = meet, sum
 		}
@@ -80,4 +84,13 @@ func (w *way) nearing(a arc) float64 { return max(w.pace(a), w.level(a), 1) }
 // reaches is when a flight reaches a place along the way, had it gone on as it ended.
 func (w *way) reaches(a arc, meet float64) float64 {
 	return a.to.t + min(max((meet-w.on(a.to))/w.nearing(a), -bounceLong), bounceLong)
+}
+
+// rise is how much more changes just after t than just before.
+func (l line) rise(t float64) float64 {
+	var sum float64
+	for d := swingStep / 2; d < swingEdge; d += swingStep {
+		sum += l.at(t+d) - l.at(t-d)
+	}
+	return sum * swingStep / swingEdge
 }

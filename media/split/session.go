@@ -250,10 +250,9 @@ func (s *session) study(anchors []anchor) {
 // silent says whether there is no sound to go by.
 func (s *session) silent() bool { return s.heard == nil || s.heard.loudest < silentBelow }
 
-// onsetNear is the index of the onset within d seconds of t, or -1.
+// onsetNear is the index of the first onset within d seconds of t, or -1.
 func (s *session) onsetNear(t, d float64) int {
-	i := sort.Search(len(s.onsets), func(i int) bool { return s.onsets[i].at >= t-d })
-	if i < len(s.onsets) && s.onsets[i].at <= t+d {
+	for i := range within(s.onsets, t-d, t+d) {
 		return i
 	}
 	return -1
@@ -263,9 +262,8 @@ func (s *session) onsetNear(t, d float64) int {
 func (s *session) bounceBefore(t float64) int {
 	best := -1
 	var top float32
-	i := sort.Search(len(s.onsets), func(i int) bool { return s.onsets[i].at >= t-0.6 })
-	for ; i < len(s.onsets) && s.onsets[i].at < t-0.07; i++ {
-		if o := s.onsets[i]; kindOf(o) == 0 && o.lift[bandThud] > top {
+	for i, o := range within(s.onsets, t-0.6, t-0.07) {
+		if kindOf(o) == 0 && o.lift[bandThud] > top {
 			best, top = i, o.lift[bandThud]
 		}
 	}
@@ -330,8 +328,7 @@ func (s *session) propose() {
 func (s *session) passing(at, own float64) {
 	const nearby = 0.35 // s
 	bat := math.Inf(-1)
-	i := sort.Search(len(s.onsets), func(i int) bool { return s.onsets[i].at >= at-nearby })
-	for ; i < len(s.onsets) && s.onsets[i].at <= at+nearby; i++ {
+	for i := range within(s.onsets, at-nearby, at+nearby) {
 		bat = max(bat, s.bat[i])
 	}
 	m := moment{at: at, onset: -1, clues: s.cluesAt(at, own)}

@@ -27,9 +27,8 @@ func (s *session) strike() {
 			continue
 		}
 		best, like := -1, strikeLike
-		k := sort.Search(len(s.onsets), func(k int) bool { return s.onsets[k].at >= m.at-strikeReach })
-		for ; k < len(s.onsets) && s.onsets[k].at <= m.at+strikeReach; k++ {
-			if s.onsets[k].at < m.at && kindOf(s.onsets[k]) == 0 {
+		for k, o := range within(s.onsets, m.at-strikeReach, m.at+strikeReach) {
+			if o.at < m.at && kindOf(o) == 0 {
 				continue
 			}
 			if l := s.likeBat(k); l > like {

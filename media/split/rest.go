@@ -8,19 +8,17 @@ import "math"
 // seen to rise. When the batter moves does not tell: one steps and lifts the bat long
 // before, another late.
 const (
-	overlayLeast = 3      // balls whose bounce must be told
-	overlayLong  = 0.45   // s from the bounce to the bat at most, for the usual length
-	overlayStep  = 0.01   // s
-	overlayUsual = 0.18   // s for the usual length: 4 m at 90 km/h (common practice, no source),
-	overlayOff   = 0.12   // and by how much it differs
-	overlaySlope = 0.0165 // s a pixel of the picture's height that is usual,
-	overlayTimes = 0.5    // and the spread of its logarithm: cameras stand higher and lower (invented scenes)
-	overlayRise  = 0.05   // s by which what is seen to rise may be mistaken,
-	overlayRose  = 2.0    // and as many log odds as it says
-	swingBegins  = 0.04   // s before contact when most of the swing begins that is seen from near: how it goes on differs (invented scenes)
-	swingEdge    = 0.1    // s
-	swingStep    = 0.02
-	swingWide    = 40.0 // pixels from where the bat meets the ball in which the batter's swing is seen
+	restLeast = 3      // balls whose bounce must be told
+	restLong  = 0.45   // s from the bounce to the bat at most, for the usual length
+	restStep  = 0.01   // s
+	restUsual = 0.18   // s for the usual length: 4 m at 90 km/h (common practice, no source),
+	restOff   = 0.12   // and by how much it differs
+	restSlope = 0.0165 // s a pixel of the picture's height that is usual,
+	restTimes = 0.5    // and the spread of its logarithm: cameras stand higher and lower (invented scenes)
+	restRise  = 0.05   // s by which what is seen to rise may be mistaken,
+	restRose  = 2.0    // and as many log odds as it says
+
+	swingWide = 40.0 // pixels from where the bat meets the ball in which the batter's swing is seen
 )
 
 // ground is where and when a ball touched it, or was lost just before.
@@ -51,10 +49,10 @@ func (w *way) fromGround() {
 			rose++
 		}
 	}
-	if len(balls) < overlayLeast {
+	if len(balls) < restLeast {
 		return
 	}
-	r := rest{overlayUsual, overlaySlope, middle(low)}
+	r := rest{restUsual, restSlope, middle(low)}
 	if rose >= meetLeast {
 		r = r.likeliest(balls)
 	}
@@ -68,17 +66,17 @@ func (w *way) fromGround() {
 // likeliest is how long balls take by what is usual and by those that are seen to rise.
 func (r rest) likeliest(balls []*pass) rest {
 	best, top := r, math.Inf(-1)
-	for i := 0; float64(i)*overlayStep <= overlayLong; i++ {
-		r.usual = float64(i) * overlayStep
+	for i := 0; float64(i)*restStep <= restLong; i++ {
+		r.usual = float64(i) * restStep
 		for j := -15; j <= 15; j++ {
 			k := float64(j) / 10
-			r.slope = overlaySlope * math.Exp(k*overlayTimes)
-			off := (r.usual - overlayUsual) / overlayOff
+			r.slope = restSlope * math.Exp(k*restTimes)
+			off := (r.usual - restUsual) / restOff
 			sum := -(k*k + off*off) / 2
 			for _, p := range balls {
 				if !p.fell {
-					off := (r.meets(*p.ground) - p.at) / overlayRise
-					sum += overlayRose * math.Exp(-off*off/2)
+					off := (r.meets(*p.ground) - p.at) / restRise
+					sum += restRose * math.Exp(-off*off/2)
 				}
 			}
 			if sum > top {
@@ -98,13 +96,4 @@ func (w *way) atBat(cells []float64, wide float64) {
 		off := math.Hypot((float64(c%across)+0.5)*cellSide-x, (float64(c/across)+0.5)*cellSide-y) / swingWide
 		cells[c] *= max(1-off*off, 0)
 	}
-}
-
-// rise is how much more changes just after t than just before.
-func (l line) rise(t float64) float64 {
-	var sum float64
-	for d := swingStep / 2; d < swingEdge; d += swingStep {
-		sum += l.at(t+d) - l.at(t-d)
-	}
-	return sum * swingStep / swingEdge
 }
