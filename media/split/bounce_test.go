@@ -153,7 +153,7 @@ func TestWayFromAnySide(t *testing.T) {
 					assert.InDelta(t, balls[i].at+after, b.at(), 0.04)
 				}
 				if !c.camera.side { // from the side it comes into the picture later
-					assert.InDelta(t, balls[i].at+0.06, p.release, 0.021, "ball %d", i)
+					assert.InDelta(t, balls[i].at+0.06, p.first.t, 0.021, "ball %d", i)
 				}
 			}
 		})

@@ -46,12 +46,12 @@ func (s *session) climb(w *way, falls []arc, list []bounce, anchors []anchor) {
 			in := list[j].in
 			_, y := list[j].touch()
 			p.ground = &ground{y, list[j].at()}
-			p.release = min(p.release, in.from.t)
+			p.saw(in.from)
 			p.length += in.length()
 			delays = append(delays, p.at-in.to.t)
-			took = append(took, p.at-p.release)
-		} else if k := slices.IndexFunc(rises, func(a arc) bool { return a.from.t == p.release }); k >= 0 {
-			p.ground, p.release = &ground{rises[k].from.y, p.release}, -1
+			took = append(took, p.at-p.first.t)
+		} else if k := slices.IndexFunc(rises, func(a arc) bool { return a.from.t == p.first.t }); k >= 0 {
+			p.ground, p.first = &ground{rises[k].from.y, p.first.t}, unseenFirst
 		}
 	}
 	delay := climbUsual
@@ -109,7 +109,7 @@ func inTime(passes []pass, took []float64) {
 	usual := middle(took)
 	for i := range passes {
 		if p := &passes[i]; p.fell {
-			p.at = min(max(p.release+usual, p.came.to.t), p.came.to.t+climbFalls+bounceLong)
+			p.at = min(max(p.first.t+usual, p.came.to.t), p.came.to.t+climbFalls+bounceLong)
 		}
 	}
 	inOrder(passes)
@@ -129,7 +129,7 @@ func fallen(passes []pass, falls, known []arc, delay float64) []pass {
 			continue
 		}
 		left := min(max((usualGround-a.to.y)/max(a.endY, bounceFalls), 0), climbFalls)
-		p := pass{came: a, at: a.to.t + left + delay, release: a.from.t, length: a.length(), fell: true, ground: &ground{a.to.y, a.to.t}}
+		p := pass{came: a, at: a.to.t + left + delay, first: a.from, length: a.length(), fell: true, ground: &ground{a.to.y, a.to.t}}
 		if len(low) >= bounceTells && a.to.y < slices.Min(low)-climbShort { // it was lost in the air
 			p.ground = &ground{usualGround, a.to.t + left}
 		}
@@ -137,9 +137,9 @@ func fallen(passes []pass, falls, known []arc, delay float64) []pass {
 		switch {
 		case same < 0:
 			passes = append(passes, p)
-		case same < seen && passes[same].release < 0:
-			passes[same].release = p.release
-		case same >= seen && math.Abs(passes[same].release-p.release) < climbPiece && p.length > passes[same].length:
+		case same < seen && passes[same].first.t < 0:
+			passes[same].first = p.first
+		case same >= seen && math.Abs(passes[same].first.t-p.first.t) < climbPiece && p.length > passes[same].length:
 			passes[same] = p
 		}
 	}

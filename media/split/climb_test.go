@@ -41,8 +41,8 @@ func TestWhatRisesHasBounced(t *testing.T) {
 		assert.InDelta(t, at, p.ground.at, 0.03, "ball %d", i)
 		assert.InDelta(t, 98, p.ground.y, 3, "ball %d", i)
 	}
-	assert.InDelta(t, -1, w.passes[2].release, 1e-9, "it was not seen before it bounced")
-	assert.InDelta(t, 39.5, w.passes[3].release, 1e-9, "it was seen to fall")
+	assert.InDelta(t, -1, w.passes[2].first.t, 1e-9, "it was not seen before it bounced")
+	assert.InDelta(t, 39.5, w.passes[3].first.t, 1e-9, "it was seen to fall")
 }
 
 // TestALongFlightIsNoParabola takes a second's flight for a ball's that is as far off a
@@ -149,7 +149,7 @@ func TestOneBounceIsNoClimb(t *testing.T) {
 	assert.False(t, w.climbs)
 	require.Len(t, w.passes, 6)
 	for i, p := range w.passes {
-		assert.InDelta(t, 10*float64(i+1), p.release, 1e-9, "ball %d", i)
+		assert.InDelta(t, 10*float64(i+1), p.first.t, 1e-9, "ball %d", i)
 	}
 }
 

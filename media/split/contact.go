@@ -115,6 +115,7 @@ func (s *session) swings() {
 		case s.way.nears():
 			s.overlayNear(s.way, cells)
 		}
+		s.way.fromHand()
 	}
 	for i := range s.moments {
 		m := &s.moments[i]
@@ -123,7 +124,7 @@ func (s *session) swings() {
 			continue
 		}
 		if p := seen[i]; p != nil {
-			m.struck = p.turned || !p.onward && size[i] > least
+			m.struck = p.turned || (s.way.climbs || !p.onward) && size[i] > least
 			m.at = p.at
 			continue
 		}

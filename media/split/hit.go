@@ -135,7 +135,7 @@ func (w *way) addHits(all []arc) {
 	for i := range list {
 		l := &list[i]
 		if p := w.near(l.at); p == nil || math.Abs(p.at-l.at) >= wayApart {
-			p := pass{at: l.at, release: -1, length: l.by.length(), onward: w.toward(l.by) > hitOn}
+			p := pass{at: l.at, first: unseenFirst, length: l.by.length(), onward: w.toward(l.by) > hitOn}
 			if !p.onward {
 				p.turn, p.turned, p.gone = l.at, true, &l.by
 			}

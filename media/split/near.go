@@ -30,7 +30,7 @@ func (s *session) overlayNear(w *way, cells []float64) {
 		if p.turned {
 			return
 		}
-		if v := s.viewOf(p.at); v != nil && p.release >= 0 {
+		if v := s.viewOf(p.at); v != nil && p.first.t >= 0 {
 			balls = append(balls, p)
 			swings = append(swings, v.changes(cells, p.came.to.t+restLong/2, restLong).even())
 			on := w.on(p.came.to)

@@ -31,7 +31,7 @@ func nearing() (*session, *way, []float64) {
 	w.point(w.group)
 	w.aim(w.ux, w.uy)
 	for _, a := range w.group {
-		w.passes = append(w.passes, pass{at: a.to.t, release: a.from.t, came: a})
+		w.passes = append(w.passes, pass{at: a.to.t, first: a.from, came: a})
 	}
 	cells := make([]float64, 144)
 	cells[5*16+8] = 1

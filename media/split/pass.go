@@ -7,22 +7,32 @@ import (
 
 // pass is a ball that was seen to come, or only to go.
 type pass struct {
-	at      float64 // s: when it meets the batter
-	release float64 // s: when it was first seen; -1 if that was after it was bowled: it was only seen to rise, or to go
-	length  float64 // pixels that it was followed
-	onward  bool    // it went on past the batter as it came
-	fell    bool    // it was only seen to come down, before it bounced
-	turned  bool    // it went off another way: struck, at turn s
-	turn    float64
-	ground  *ground // where it bounced, of a way that climbs; nil if that isn't told
-	came    arc     // the last flight in which it came
-	gone    *arc    // the flight that came next and went another way, nil if none did
+	at     float64     // s: when it meets the batter
+	first  flightPoint // when and where it was first seen; at -1 s if that was after it was bowled: it was only seen to rise, or to go
+	length float64     // pixels that it was followed
+	onward bool        // it went on past the batter as it came
+	fell   bool        // it was only seen to come down, before it bounced
+	turned bool        // it went off another way: struck, at turn s
+	turn   float64
+	ground *ground // where it bounced, of a way that climbs; nil if that isn't told
+	came   arc     // the last flight in which it came
+	gone   *arc    // the flight that came next and went another way, nil if none did
 }
 
 const (
 	turnOff   = 0.12  // s by which a turn is mistaken for each s that the ball was not seen,
 	turnPlace = 0.025 // and by the place where others are met (invented scenes)
 )
+
+// unseenFirst is where a ball was first seen that was only seen after it was bowled.
+var unseenFirst = flightPoint{t: -1}
+
+// saw is told where and when a ball was seen as well.
+func (p *pass) saw(at flightPoint) {
+	if at.t < p.first.t {
+		p.first = at
+	}
+}
 
 // inOrder sorts passes by when they meet the batter.
 func inOrder(passes []pass) {
@@ -156,7 +166,7 @@ func (s *session) passes(w *way, flights []arc) []pass {
 		if speed <= 0 {
 			continue
 		}
-		p := pass{came: a, at: w.meets(a), release: first.from.t, length: math.Hypot(a.to.x-first.from.x, a.to.y-first.from.y)}
+		p := pass{came: a, at: w.meets(a), first: first.from, length: math.Hypot(a.to.x-first.from.x, a.to.y-first.from.y)}
 		p.onward = on > w.deep+speed*passLeast
 		if !p.onward {
 			var wait float64
@@ -171,7 +181,7 @@ func (s *session) passes(w *way, flights []arc) []pass {
 		if n := len(out); n > 0 && math.Abs(p.at-out[n-1].at) < 0.6 {
 			o := &out[n-1]
 			p.onward = p.onward || o.onward
-			p.release = min(p.release, o.release)
+			p.saw(o.first)
 			if p.gone == nil {
 				p.gone = o.gone
 			}

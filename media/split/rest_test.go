@@ -30,6 +30,48 @@ func TestSlowBallsTakeLonger(t *testing.T) {
 	}
 }
 
+// TestSlowFromTheHand has balls of which is only seen that they fall from the hand to where
+// they bounce: the longer that takes, the longer they take from there.
+func TestSlowFromTheHand(t *testing.T) {
+	rests := func(fall float64) float64 {
+		w := &way{}
+		for i := range 3 {
+			at := 10 * float64(i+1)
+			w.passes = append(w.passes, pass{fell: true, first: flightPoint{t: at - fall}, ground: &ground{90, at}})
+		}
+		w.fromGround()
+		return w.passes[1].at - 20
+	}
+	assert.InDelta(t, restUsual, rests(0.2), 1e-9, "they were bowled long before they were seen")
+	assert.Less(t, rests(0.4), restUsual)
+	assert.Greater(t, rests(0.75), restUsual)
+	assert.InDelta(t, 0.5*restShare*0.35, rests(0.75)-rests(0.4), 1e-9)
+}
+
+// TestRiseIsTheLeast has balls pitched so short that they are seen to rise for longer than
+// others take to the bat.
+func TestRiseIsTheLeast(t *testing.T) {
+	fall := func() (*way, []delivery) {
+		w, balls := bounced(-4)
+		for i := range w.passes {
+			w.passes[i].first = w.passes[i].came.from
+		}
+		return w, balls
+	}
+	w, _ := fall()
+	w.fromGround()
+	risen, balls := fall()
+	for i, d := range balls {
+		p := &risen.passes[i]
+		p.fell, p.came = false, arc{to: flightPoint{t: d.at + d.contact() - 0.02}}
+	}
+	risen.fromGround()
+	for i, d := range balls {
+		assert.InDelta(t, d.at+d.contact(), risen.passes[i].at, 0.13, "ball %d", i)
+		assert.Greater(t, risen.passes[i].at, w.passes[i].at+0.03, "ball %d", i)
+	}
+}
+
 // bounced are balls, so many m/s faster than usual, on a way from behind and high above the
 // arm, which were only seen to fall.
 func bounced(faster float64) (*way, []delivery) {
@@ -39,7 +81,7 @@ func bounced(faster float64) (*way, []delivery) {
 	for i := range balls {
 		balls[i].speed += faster
 		falls := balls[i].seen(above)[0]
-		w.passes = append(w.passes, pass{at: falls.to.t + 0.5, came: falls, fell: true, ground: &ground{falls.to.y, falls.to.t}})
+		w.passes = append(w.passes, pass{at: falls.to.t + 0.5, first: unseenFirst, came: falls, fell: true, ground: &ground{falls.to.y, falls.to.t}})
 	}
 	return w, balls
 }

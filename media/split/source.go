@@ -306,7 +306,7 @@ func (p *source) way() *way {
 			continue
 		}
 		w.flights++
-		w.passes = append(w.passes, pass{at: l.at, turn: l.at, turned: true, release: -1, length: l.by.length(), gone: &l.by})
+		w.passes = append(w.passes, pass{at: l.at, turn: l.at, turned: true, first: unseenFirst, length: l.by.length(), gone: &l.by})
 	}
 	return w
 }

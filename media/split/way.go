@@ -32,7 +32,8 @@ const (
 	waySeeds    = 1200 // flights compared
 	wayApart    = 1.5  // s between two balls on it
 	wayPiece    = 0.4  // s between two pieces of one flight
-	wayLevel    = 0.35 // part of its direction that is level: less is a steep way
+	waySide     = 0.95 // part of its direction that is level: more is seen from the side,
+	wayLevel    = 0.35 // and less is a steep way
 	meetLeast   = 3    // flights by which the batter's place is known
 	meetDeep    = 0.8  // share of turns that lie no farther than where a ball has passed
 	meetLost    = 0.06 // s before it that a ball is lost before the batter
@@ -81,10 +82,11 @@ func (w *way) on(p flightPoint) float64 { return (p.x-w.x)*w.ax + (p.y-w.y)*w.ay
 // level is how fast a flight goes along the axis, over all of it.
 func (w *way) level(a arc) float64 { return a.vx*w.ax + a.vy*w.ay }
 
-// pace is how fast a flight goes along the axis at its end. In the level nothing
-// but the air slows it: its mean is surer there than the end of a curve.
+// pace is how fast a flight goes along the axis at its end. Seen from the side nothing
+// but the air slows it in the level: its mean is surer there than the end of a curve.
+// Slantwise it gets faster or slower in the picture.
 func (w *way) pace(a arc) float64 {
-	if w.ay == 0 {
+	if w.ay == 0 && (w.fromSide() || a.points < curvePoints) {
 		return w.level(a)
 	}
 	return a.endX*w.ax + a.endY*w.ay
@@ -323,6 +325,9 @@ func (w *way) evidence(t float64) float64 {
 	}
 	return min(max(none+(there-none)*share, flightFewer), flightMost)
 }
+
+// fromSide says whether balls are seen from the side.
+func (w *way) fromSide() bool { return math.Abs(w.ux) > waySide }
 
 // grow says whether flights come towards the camera.
 func grow(flights []arc) bool {

@@ -42,14 +42,33 @@ func TestWhatComesBackFromTheNetHasNotTurned(t *testing.T) {
 	}
 }
 
+// TestPaceOfWhatComesSlantwise has balls that near a camera beside the batter: in the picture
+// they are fastest at the end of their flight, which is how fast they go on.
+func TestPaceOfWhatComesSlantwise(t *testing.T) {
+	for _, d := range over() {
+		in := d.seen(pinhole{x: 24, y: 6, z: 2.2, f: 330, behind: true})[0]
+		w := &way{}
+		w.point([]arc{in})
+		w.aim(w.ux, w.uy)
+		if !assert.Zero(t, w.ay) || !assert.False(t, w.fromSide()) {
+			return
+		}
+		assert.Greater(t, w.pace(in), 1.1*w.level(in))
+		w.ux = 1
+		assert.InDelta(t, w.level(in), w.pace(in), 1e-9, "from the side")
+		w.ux, in.points = 0.8, curvePoints-1
+		assert.InDelta(t, w.level(in), w.pace(in), 1e-9, "too short for a curve")
+	}
+}
+
 // TestShortBallsTakeNoLonger has balls that were only seen to fall, short and full:
 // from their release all take about as long.
 func TestShortBallsTakeNoLonger(t *testing.T) {
 	passes := []pass{
-		{at: 10.6, release: 10},
-		{at: 20.45, release: 20, fell: true, came: arc{to: flightPoint{t: 20.3}}},
-		{at: 30.8, release: 30, fell: true, came: arc{to: flightPoint{t: 30.5}}},
-		{at: 40.9, release: 40, fell: true, came: arc{to: flightPoint{t: 40.7}}},
+		{at: 10.6, first: flightPoint{t: 10}},
+		{at: 20.45, first: flightPoint{t: 20}, fell: true, came: arc{to: flightPoint{t: 20.3}}},
+		{at: 30.8, first: flightPoint{t: 30}, fell: true, came: arc{to: flightPoint{t: 30.5}}},
+		{at: 40.9, first: flightPoint{t: 40}, fell: true, came: arc{to: flightPoint{t: 40.7}}},
 	}
 	inTime(passes, []float64{0.6})
 	for i, want := range []float64{10.6, 20.6, 30.6, 40.7} {

@@ -69,9 +69,9 @@ func (s *session) release(m moment) *media.Micros {
 		return nil
 	}
 	p := s.way.passAt(m.at)
-	if p == nil || p.release < 0 || p.release >= m.at {
+	if p == nil || p.first.t < 0 || p.first.t >= m.at {
 		return nil
 	}
-	at := media.FromSeconds(p.release)
+	at := media.FromSeconds(p.first.t)
 	return &at
 }
