@@ -18,12 +18,11 @@ const (
 // What is looked for in long gaps: a ball that nothing was heard of and that
 // moves little would otherwise never be seen.
 const (
-	gapTimes = 1.5  // of the usual gap: longer ones may hide a ball
-	gapLeast = 4.5  // s
-	gapStep  = 2.0  // s between two places to look at
-	gapSeen  = 0.25 // and where it has been looked at
-	gapHides = 0.5  // as likely as anywhere, at a place in a long gap nobody has looked at
-	gapBreak = 6.0  // balls that one gap may hide: what is longer is a break
+	gapTimes = 1.5 // of the usual gap: longer ones may hide a ball
+	gapLeast = 4.5 // s
+	gapStep  = 2.0 // s between two places to look at
+	gapHides = 0.5 // as likely as anywhere, at a place in a long gap nobody has looked at
+	gapBreak = 6.0 // balls that one gap may hide: what is longer is a break
 )
 
 // affordable is how many more windows may be looked at now. What short footage
@@ -131,14 +130,11 @@ func (s *session) overlooked() (places []float64, hidden float64) {
 					places = append(places, t)
 				}
 			}
-			for t := last + tooClose; t < end-1; {
-				if s.viewOf(t) != nil {
-					t += gapSeen
-					continue
+			for t := last + tooClose; t < end-1; t += gapStep {
+				if s.viewOf(t) == nil {
+					unseen += gapStep / usual
+					places = append(places, t)
 				}
-				unseen += gapStep / usual
-				places = append(places, t)
-				t += gapStep
 			}
 			hidden += min(gapHides*unseen, gapBreak)
 		}

@@ -48,25 +48,6 @@ func TestAffordable(t *testing.T) {
 	assert.Zero(t, s.affordable(), "what has been seen is paid for")
 }
 
-// TestOverlookedHole finds the place in a long gap that two stretches leave between them, though
-// each has been looked at.
-func TestOverlookedHole(t *testing.T) {
-	s := &session{seconds: 40, motion: make(curve, 2000), views: views{{from: 0, to: 15.3}, {from: 14.3, to: 40}}}
-	for _, at := range []float64{5, 10, 20, 25, 30, 35} {
-		s.moments = append(s.moments, moment{at: at, here: 1, chosen: true})
-	}
-	places, hidden := s.overlooked()
-	assert.NotEmpty(t, places)
-	for _, at := range places {
-		assert.Nil(t, s.viewOf(at))
-	}
-	assert.Positive(t, hidden)
-	s.views = views{{from: 0, to: 40}}
-	places, hidden = s.overlooked()
-	assert.Empty(t, places)
-	assert.Zero(t, hidden)
-}
-
 // TestExpectedErrors counts each ball once: what lies about one moment is one.
 func TestExpectedErrors(t *testing.T) {
 	s := &session{moments: []moment{

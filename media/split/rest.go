@@ -57,15 +57,9 @@ func (w *way) fromGround() {
 		return
 	}
 	r := rest{restUsual, restSlope, middle(low)}
-	fell, told := fallTime(balls)
-	if told {
+	if fell, ok := fallTime(balls); ok {
 		r.usual = (restUsual + restShare*fell) / 2
-	}
-	switch {
-	case rose < meetLeast:
-	case told:
-		r.usual = max(r.usual, r.soonest(balls))
-	default:
+	} else if rose >= meetLeast {
 		r = r.likeliest(balls)
 	}
 	for _, p := range balls {
@@ -85,18 +79,6 @@ func fallTime(balls []*pass) (fell float64, ok bool) {
 	}
 	fell = middle(falls) + restUnseen
 	return fell, len(falls) >= restLeast && fell > restFalls
-}
-
-// soonest is how long balls of the usual length take at least, by those that are seen to
-// rise: the one that is lost soonest is lost at the bat.
-func (r rest) soonest(balls []*pass) float64 {
-	least := math.Inf(1)
-	for _, p := range balls {
-		if !p.fell {
-			least = min(least, p.came.to.t-p.ground.at-r.slope*(p.ground.y-r.y))
-		}
-	}
-	return least
 }
 
 // likeliest is how long balls take by what is usual and by those that are seen to rise.

@@ -48,30 +48,6 @@ func TestSlowFromTheHand(t *testing.T) {
 	assert.InDelta(t, 0.5*restShare*0.35, rests(0.75)-rests(0.4), 1e-9)
 }
 
-// TestRiseIsTheLeast has balls pitched so short that they are seen to rise for longer than
-// others take to the bat.
-func TestRiseIsTheLeast(t *testing.T) {
-	fall := func() (*way, []delivery) {
-		w, balls := bounced(-4)
-		for i := range w.passes {
-			w.passes[i].first = w.passes[i].came.from
-		}
-		return w, balls
-	}
-	w, _ := fall()
-	w.fromGround()
-	risen, balls := fall()
-	for i, d := range balls {
-		p := &risen.passes[i]
-		p.fell, p.came = false, arc{to: flightPoint{t: d.at + d.contact() - 0.02}}
-	}
-	risen.fromGround()
-	for i, d := range balls {
-		assert.InDelta(t, d.at+d.contact(), risen.passes[i].at, 0.13, "ball %d", i)
-		assert.Greater(t, risen.passes[i].at, w.passes[i].at+0.03, "ball %d", i)
-	}
-}
-
 // bounced are balls, so many m/s faster than usual, on a way from behind and high above the
 // arm, which were only seen to fall.
 func bounced(faster float64) (*way, []delivery) {

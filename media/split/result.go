@@ -37,7 +37,7 @@ const (
 	usualCut  = 0.5  // at this confidence a ball is likelier than not
 	leastSure = 0.02 // less is not worth a thought
 
-	bareCut  = 0.8               // the cut where nothing is as sure as this,
+	bareCut  = 0.9               // the cut where nothing is as sure as this,
 	bareLong = 60 * media.Second // in footage as long as this
 )
 

@@ -61,6 +61,7 @@ type way struct {
 	bounced []bounce // that were seen on it, ascending, one a ball
 	climbs  bool     // balls go up the picture from the bounce to the batter
 	warm    bool     // its flights were followed by colour
+	mute    bool     // nothing is heard: where balls are met is told by their flights alone
 	worth   float64  // how much its flights say together
 	leave   float64  // share of passes after which a ball was seen to go
 	shown   float64  // share of balls that are seen on it
@@ -84,9 +85,10 @@ func (w *way) level(a arc) float64 { return a.vx*w.ax + a.vy*w.ay }
 
 // pace is how fast a flight goes along the axis at its end. Seen from the side nothing
 // but the air slows it in the level: its mean is surer there than the end of a curve.
-// Slantwise it gets faster or slower in the picture.
+// Slantwise it gets faster or slower in the picture, which matters little where bats are
+// heard: they tell where balls are met by the same pace.
 func (w *way) pace(a arc) float64 {
-	if w.ay == 0 && (w.fromSide() || a.points < curvePoints) {
+	if w.ay == 0 && (!w.mute || w.fromSide() || a.points < curvePoints) {
 		return w.level(a)
 	}
 	return a.endX*w.ax + a.endY*w.ay
@@ -101,7 +103,7 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 	if group == nil && known == nil {
 		group, worth = s.dropping(f, anchors)
 	}
-	w := &way{warm: warm, worth: max(worth, score), known: score > worth}
+	w := &way{warm: warm, worth: max(worth, score), known: score > worth, mute: s.silent()}
 	if w.known {
 		group = known
 	}
