@@ -9,7 +9,9 @@ import (
 const (
 	strikeReach  = 0.45 // s around where a ball was taken to pass in which its bat may be heard,
 	strikeLike   = -3.5 // log odds of its sound, at least,
-	strikeChance = 0.1  // while by chance one as good lies there less often than this
+	strikeChance = 0.1  // while by chance one as good lies there less often than this;
+	strikeFaint  = -6.0 // or of a far bat, or a dull microphone's,
+	strikeRare   = 0.02 // while hardly anything as good is heard elsewhere
 	turnTells    = 7.0  // times as often a struck ball is seen to turn as another (of 211 in drawn films)
 )
 
@@ -26,7 +28,7 @@ func (s *session) strike() {
 		if !m.chosen || m.struck || m.said {
 			continue
 		}
-		best, like := -1, strikeLike
+		best, like := -1, strikeFaint
 		for k, o := range within(s.onsets, m.at-strikeReach, m.at+strikeReach) {
 			if o.at < m.at && kindOf(o) == 0 {
 				continue
@@ -36,7 +38,11 @@ func (s *session) strike() {
 			}
 		}
 		more := len(elsewhere) - sort.SearchFloat64s(elsewhere, like)
-		if best >= 0 && float64(more) < strikeChance*s.seconds/(2*strikeReach) {
+		chance := strikeChance
+		if like < strikeLike {
+			chance = strikeRare
+		}
+		if best >= 0 && float64(more) < chance*s.seconds/(2*strikeReach) {
 			m.struck, m.onset, m.at = true, best, s.onsets[best].at
 		} else if s.way != nil {
 			if p := s.way.passAt(m.at); p != nil && p.turned && s.struck(i) > 1/(1+turnTells) {
