@@ -1,6 +1,7 @@
 package split
 
 import (
+	"math"
 	"slices"
 	"sort"
 )
@@ -11,6 +12,7 @@ const (
 	strikeLike   = -3.5 // log odds of its sound, at least,
 	strikeChance = 0.1  // while by chance one as good lies there less often than this;
 	strikeFaint  = -6.0 // or of a far bat, or a dull microphone's,
+	strikeClose  = 0.25 // s around it,
 	strikeRare   = 0.02 // while hardly anything as good is heard elsewhere
 	turnTells    = 7.0  // times as often a struck ball is seen to turn as another (of 211 in drawn films)
 )
@@ -33,7 +35,11 @@ func (s *session) strike() {
 			if o.at < m.at && kindOf(o) == 0 {
 				continue
 			}
-			if l := s.likeBat(k); l > like {
+			l := s.likeBat(k)
+			if l < strikeLike && math.Abs(o.at-m.at) > strikeClose {
+				continue
+			}
+			if l > like {
 				best, like = k, l
 			}
 		}
