@@ -113,7 +113,7 @@ func (s *session) swings() {
 		case s.way.climbs:
 			s.way.fromGround()
 		case s.way.nears():
-			s.overlayNear(s.way, cells)
+			s.meetNear(s.way, cells)
 		}
 		s.way.fromHand()
 	}
@@ -124,7 +124,7 @@ func (s *session) swings() {
 			continue
 		}
 		if p := seen[i]; p != nil {
-			m.struck = p.turned || (s.way.climbs || !p.onward) && size[i] > least
+			m.struck = p.turned || !s.way.missed(p) && size[i] > least
 			m.at = p.at
 			continue
 		}

@@ -21,8 +21,8 @@ type onset struct {
 	voiced float64 // 0 to 1: how periodic the 40 ms after it are, as a voice is
 }
 
-// within goes through the onsets of a stretch, each with its index in the list, which
-// ascends.
+// within goes through the onsets of a stretch, both ends with it, each with its index in
+// the list, which ascends.
 func within(list []onset, from, to float64) iter.Seq2[int, onset] {
 	return func(yield func(int, onset) bool) {
 		i := sort.Search(len(list), func(i int) bool { return list[i].at >= from })

@@ -5,8 +5,8 @@ import (
 	"slices"
 )
 
-// Balls of one session take much as long from the hand to the bat, where they are seen from
-// the hand on. Where on its way a ball is met is told less surely, unless it is seen from the side.
+// Balls of one session take about as long from the hand to the bat, where they are seen from
+// the hand on. When a ball is met is told less surely by its flight, unless it is seen from the side.
 const (
 	handLeast  = 5    // balls that were first seen at the same place,
 	handPlace  = 15.0 // pixels along the way from the middle of such places,
@@ -15,6 +15,7 @@ const (
 	handMeets  = 0.1  // and by which it is mistaken when it is met,
 	handTurns  = 0.04 // or when it turns;
 	handTurned = 3.0  // which says so many times as much of how long balls take
+	handPaces  = 0.19 // s: a ball that is seen to turn as much sooner or later was bowled at another pace
 )
 
 // fromHand sets when balls that are seen from the hand on meet the bat: by where they are
@@ -36,21 +37,38 @@ func (w *way) fromHand() {
 		return
 	}
 	for _, p := range balls {
-		own := handMeets
-		if p.turned {
-			own = handTurns
-		}
-		p.at += own * own / (own*own + handOff*handOff) * (p.first.t + usual - p.at)
+		p.takes(usual)
 	}
 }
 
-// fromSamePlace are the passes that were first seen where most are, and did not go on past
-// the batter.
+// takes sets when a ball is met that takes about so long from where it was first seen. One
+// that is seen to turn is met while it is seen neither to come nor to go. Another may be met
+// before it was last seen: who bats may be followed instead of it.
+func (p *pass) takes(usual float64) {
+	late, own := p.first.t+usual-p.at, handMeets
+	if p.turned {
+		if own = handTurns; math.Abs(late) > handPaces {
+			return
+		}
+	}
+	p.at += own * own / (own*own + handOff*handOff) * late
+	switch {
+	case p.turned && p.gone != nil:
+		p.at = unseenBetween(p.came, *p.gone, p.at)
+	case p.turned:
+		p.at = max(p.at, p.came.to.t)
+	default:
+		p.at = max(p.at, p.came.from.t)
+	}
+}
+
+// fromSamePlace are the passes that were first seen where most were, and did not go on past
+// the batter; none if most were not.
 func (w *way) fromSamePlace() []*pass {
 	var all []*pass
 	var places []float64
 	for i := range w.passes {
-		if p := &w.passes[i]; p.first.t >= 0 && !p.onward {
+		if p := &w.passes[i]; p.first.t >= 0 && !w.missed(p) {
 			all, places = append(all, p), append(places, w.on(p.first))
 		}
 	}
@@ -60,6 +78,9 @@ func (w *way) fromSamePlace() []*pass {
 		if math.Abs(places[i]-usual) < handPlace {
 			out = append(out, p)
 		}
+	}
+	if 2*len(out) <= len(all) {
+		return nil
 	}
 	return out
 }

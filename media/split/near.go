@@ -20,8 +20,8 @@ const (
 // nears says whether a way leads to the camera, past the batter.
 func (w *way) nears() bool { return !w.climbs && w.uy > nearDown && looms(w.group) }
 
-// overlayNear sets where the balls of a way that nears meet the bat, and when.
-func (s *session) overlayNear(w *way, cells []float64) {
+// meetNear sets where the balls of a way that nears meet the bat, and when.
+func (s *session) meetNear(w *way, cells []float64) {
 	var balls []*pass
 	var swings []line
 	from, to, left := math.Inf(1), math.Inf(-1), 0

@@ -43,7 +43,7 @@ func nearing() (*session, *way, []float64) {
 func TestLostWhereItBounces(t *testing.T) {
 	s, w, cells := nearing()
 	require.True(t, w.nears())
-	s.overlayNear(w, cells)
+	s.meetNear(w, cells)
 	for i, d := range over() {
 		assert.InDelta(t, d.at+d.contact(), w.passes[i].at, 0.08, "ball %d", i)
 	}
@@ -58,7 +58,7 @@ func TestSeenToGo(t *testing.T) {
 		w.passes[i].gone = &arc{from: flightPoint{t: d.at + d.contact() + nearLost}}
 	}
 	w.passes[0].gone.from.t = w.passes[0].came.to.t
-	s.overlayNear(w, cells)
+	s.meetNear(w, cells)
 	for i, d := range over() {
 		assert.InDelta(t, d.at+d.contact(), w.passes[i].at, 0.06, "ball %d", i)
 	}

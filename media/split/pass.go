@@ -34,6 +34,10 @@ func (p *pass) saw(at flightPoint) {
 	}
 }
 
+// missed says whether a ball went on past the batter as it came. On a way that climbs that
+// is no sign of it: struck balls are followed up the picture as often.
+func (w *way) missed(p *pass) bool { return p.onward && !w.climbs }
+
 // inOrder sorts passes by when they meet the batter.
 func inOrder(passes []pass) {
 	sort.SliceStable(passes, func(i, j int) bool { return passes[i].at < passes[j].at })

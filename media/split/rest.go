@@ -4,9 +4,10 @@ import "math"
 
 // From behind the arm it is hard to see when a ball gets to the bat, but where it
 // bounced is seen well: the lower in the picture, the shorter it was pitched, and
-// the longer it still takes. How long is guessed by how long balls fell from the hand, or else
-// by what is usual and by those that are seen to rise. When the batter moves does not tell:
-// one steps and lifts the bat long before, another late.
+// the longer it still takes. How long is guessed by what is usual, and by how long balls fell
+// from the hand, or else by those that are seen to rise: what rises is followed on beyond the
+// bat, so that it tells less. When the batter moves does not tell: one steps and lifts the bat
+// long before, another late.
 const (
 	restLeast = 3      // balls whose bounce must be told
 	restLong  = 0.45   // s from the bounce to the bat at most, for the usual length
@@ -15,12 +16,12 @@ const (
 	restOff   = 0.12   // and by how much it differs
 	restSlope = 0.0165 // s a pixel of the picture's height that is usual,
 	restTimes = 0.5    // and the spread of its logarithm: cameras stand higher and lower (invented scenes)
-	restRise  = 0.05   // s by which what is seen to rise may be mistaken,
+	restRise  = 0.05   // s by which what is seen to rise, or to go, may be mistaken,
 	restRose  = 2.0    // and as many log odds as it says
 
 	restFalls  = 0.35 // s from the hand to the bounce, at least, where balls are seen from the hand on,
 	restUnseen = 0.05 // s after they left it;
-	restShare  = 0.3  // of that they take to the bat: 4 of 17.5 m, and slower by the bounce (common practice, no source)
+	restShare  = 0.3  // of that they take to the bat: 4 m after 13.5 (common practice, no source). Half of it is believed, and half of what is usual
 
 	swingWide = 40.0 // pixels from where the bat meets the ball in which the batter's swing is seen
 )
@@ -78,7 +79,7 @@ func fallTime(balls []*pass) (fell float64, ok bool) {
 		}
 	}
 	fell = middle(falls) + restUnseen
-	return fell, len(falls) >= restLeast && fell > restFalls
+	return fell, 2*len(falls) > len(balls) && fell > restFalls
 }
 
 // likeliest is how long balls take by what is usual and by those that are seen to rise.

@@ -11,7 +11,7 @@ const (
 	strikeReach  = 0.45 // s around where a ball was taken to pass in which its bat may be heard,
 	strikeLike   = -3.5 // log odds of its sound, at least,
 	strikeChance = 0.1  // while by chance one as good lies there less often than this;
-	strikeFaint  = -6.0 // or of a far bat, or a dull microphone's,
+	strikeFaint  = -6.0 // or more than these, of a far bat or by a dull microphone,
 	strikeClose  = 0.25 // s around it,
 	strikeRare   = 0.02 // while hardly anything as good is heard elsewhere
 	turnTells    = 7.0  // times as often a struck ball is seen to turn as another (of 211 in drawn films)

@@ -61,7 +61,7 @@ type way struct {
 	bounced []bounce // that were seen on it, ascending, one a ball
 	climbs  bool     // balls go up the picture from the bounce to the batter
 	warm    bool     // its flights were followed by colour
-	mute    bool     // nothing is heard: where balls are met is told by their flights alone
+	mute    bool     // there is no sound: where balls are met is told by their flights alone
 	worth   float64  // how much its flights say together
 	leave   float64  // share of passes after which a ball was seen to go
 	shown   float64  // share of balls that are seen on it
@@ -85,13 +85,17 @@ func (w *way) level(a arc) float64 { return a.vx*w.ax + a.vy*w.ay }
 
 // pace is how fast a flight goes along the axis at its end. Seen from the side nothing
 // but the air slows it in the level: its mean is surer there than the end of a curve.
-// Slantwise it gets faster or slower in the picture, which matters little where bats are
-// heard: they tell where balls are met by the same pace.
+// Slantwise it gets faster or slower in the picture, which matters little where there is
+// sound: bats that are heard tell where balls are met by the same pace.
 func (w *way) pace(a arc) float64 {
 	if w.ay == 0 && (!w.mute || w.fromSide() || a.points < curvePoints) {
 		return w.level(a)
 	}
-	return a.endX*w.ax + a.endY*w.ay
+	end := a.endX*w.ax + a.endY*w.ay
+	if w.ay == 0 { // a curve may end too soon, but no ball stops
+		return max(end, w.level(a)/2)
+	}
+	return end
 }
 
 // wayBy is the way by flights that were followed by colour, or by brightness.
@@ -110,7 +114,7 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 	switch {
 	case place != nil && !w.known && len(bouncesOf(group, f.bounces)) == 0 && place.outdoes(f.arcs, group, s.silent()):
 		w = place.way()
-		w.warm, w.worth = warm, place.worth(f.arcs)
+		w.warm, w.mute, w.worth = warm, s.silent(), place.worth(f.arcs)
 	case group == nil:
 		return nil
 	default:

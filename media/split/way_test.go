@@ -54,9 +54,12 @@ func TestPaceOfWhatComesSlantwise(t *testing.T) {
 			return
 		}
 		assert.Greater(t, w.pace(in), 1.1*w.level(in))
-		for name, o := range map[string]*way{"bats are heard": {ux: w.ux, ax: w.ax}, "from the side": {ux: 1, ax: w.ax, mute: true}} {
+		for name, o := range map[string]*way{"there is sound": {ux: w.ux, ax: w.ax}, "from the side": {ux: 1, ax: w.ax, mute: true}} {
 			assert.InDelta(t, o.level(in), o.pace(in), 1e-9, name)
 		}
+		stops := in
+		stops.endX = 0
+		assert.InDelta(t, w.level(in)/2, w.pace(stops), 1e-9, "no ball stops")
 		in.points = curvePoints - 1
 		assert.InDelta(t, w.level(in), w.pace(in), 1e-9, "too short for a curve")
 	}
