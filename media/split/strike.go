@@ -11,7 +11,8 @@ const (
 	strikeReach  = 0.45 // s around where a ball was taken to pass in which its bat may be heard,
 	strikeLike   = -3.5 // log odds of its sound, at least,
 	strikeChance = 0.1  // while by chance one as good lies there less often than this;
-	strikeFaint  = -6.0 // or more than these, of a far bat or by a dull microphone,
+	strikeHeard  = 0.33 // share of balls whose bats are heard: if fewer are, as from afar or by a dull microphone,
+	strikeFaint  = -6.0 // log odds are enough
 	strikeClose  = 0.25 // s around it,
 	strikeRare   = 0.02 // while hardly anything as good is heard elsewhere
 	turnTells    = 7.0  // times as often a struck ball is seen to turn as another (of 211 in drawn films)
@@ -24,13 +25,16 @@ func (s *session) strike() {
 	if s.silent() {
 		return
 	}
-	elsewhere := s.batsElsewhere()
+	elsewhere, least := s.batsElsewhere(), strikeLike
+	if s.batsHeard() < strikeHeard {
+		least = strikeFaint
+	}
 	for i := range s.moments {
 		m := &s.moments[i]
 		if !m.chosen || m.struck || m.said {
 			continue
 		}
-		best, like := -1, strikeFaint
+		best, like := -1, least
 		for k, o := range within(s.onsets, m.at-strikeReach, m.at+strikeReach) {
 			if o.at < m.at && kindOf(o) == 0 {
 				continue
@@ -57,6 +61,20 @@ func (s *session) strike() {
 		}
 	}
 	byTime(s.moments)
+}
+
+// batsHeard is the share of the balls found whose bat is heard.
+func (s *session) batsHeard() float64 {
+	heard, balls := 0, 0
+	for _, m := range s.moments {
+		if m.chosen {
+			balls++
+			if m.struck {
+				heard++
+			}
+		}
+	}
+	return float64(heard) / float64(max(balls, 1))
 }
 
 // likeBat is how like this session's bat onset k sounds, in log odds, with what was lent.
