@@ -256,7 +256,8 @@ func TestStalePIDFile(t *testing.T) {
 // until the test's end.
 func zombie(t *testing.T) int {
 	t.Helper()
-	cmd := exec.CommandContext(t.Context(), "true")
+	// The test's context ends before its cleanups, and would then be what Wait complains of.
+	cmd := exec.CommandContext(context.WithoutCancel(t.Context()), "true")
 	require.NoError(t, cmd.Start())
 	t.Cleanup(func() { require.NoError(t, cmd.Wait()) })
 	requireGone(t, cmd.Process.Pid)
