@@ -137,7 +137,7 @@ func fallen(passes []pass, falls, known []arc, delay float64) []pass {
 		switch {
 		case same < 0:
 			passes = append(passes, p)
-		case same < seen && passes[same].first.t < 0:
+		case same < seen && !passes[same].bowled():
 			passes[same].first = p.first
 		case same >= seen && math.Abs(passes[same].first.t-p.first.t) < climbPiece && p.length > passes[same].length:
 			passes[same] = p

@@ -11,7 +11,7 @@ import (
 // bounce, one of which is followed on up the picture, and one of which seems to bounce later
 // than it does. Their batter swings at all of them: each is struck, at the time it takes.
 func TestSwingsFromBehindTheArm(t *testing.T) {
-	s, _, _ := nearing()
+	s, _, _ := nearingBalls()
 	w, balls := bounced(0)
 	var examples []example
 	for i, d := range balls {

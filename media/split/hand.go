@@ -45,13 +45,13 @@ func (w *way) fromHand() {
 // that is seen to turn is met while it is seen neither to come nor to go. Another may be met
 // before it was last seen: who bats may be followed instead of it.
 func (p *pass) takes(usual float64) {
-	late, own := p.first.t+usual-p.at, handMeets
+	off := handMeets
 	if p.turned {
-		if own = handTurns; math.Abs(late) > handPaces {
+		if off = handTurns; math.Abs(p.first.t+usual-p.at) > handPaces {
 			return
 		}
 	}
-	p.at += own * own / (own*own + handOff*handOff) * late
+	p.at = midway(p.at, off, p.first.t+usual, handOff)
 	switch {
 	case p.turned && p.gone != nil:
 		p.at = unseenBetween(p.came, *p.gone, p.at)
@@ -68,7 +68,7 @@ func (w *way) fromSamePlace() []*pass {
 	var all []*pass
 	var places []float64
 	for i := range w.passes {
-		if p := &w.passes[i]; p.first.t >= 0 && !w.missed(p) {
+		if p := &w.passes[i]; p.bowled() && !w.missed(p) {
 			all, places = append(all, p), append(places, w.on(p.first))
 		}
 	}

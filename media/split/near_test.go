@@ -10,7 +10,7 @@ import (
 
 // nearing are balls seen from behind the batter until they bounce, on a way that says
 // they are met where they are lost, and a batter who is late on some and early on others.
-func nearing() (*session, *way, []float64) {
+func nearingBalls() (*session, *way, []float64) {
 	c := pinhole{x: 24, y: 0.8, z: 2.2, f: 330, behind: true}
 	v := &view{from: 0, to: 70, width: 256, height: 144, cells: 144, channels: 144}
 	for at := 0.0; at < 70; at += 0.02 {
@@ -41,7 +41,7 @@ func nearing() (*session, *way, []float64) {
 // TestLostWhereItBounces has balls that are seen no longer once they have bounced: their
 // batter's swings tell when they are met.
 func TestLostWhereItBounces(t *testing.T) {
-	s, w, cells := nearing()
+	s, w, cells := nearingBalls()
 	require.True(t, w.nears())
 	s.meetNear(w, cells)
 	for i, d := range over() {
@@ -52,7 +52,7 @@ func TestLostWhereItBounces(t *testing.T) {
 // TestSeenToGo has balls that go from the bat, where nothing is seen of a swing; what
 // goes on at once from where a ball came is no struck one.
 func TestSeenToGo(t *testing.T) {
-	s, w, cells := nearing()
+	s, w, cells := nearingBalls()
 	clear(s.views[0].rows)
 	for i, d := range over() {
 		w.passes[i].gone = &arc{from: flightPoint{t: d.at + d.contact() + nearLost}}
@@ -66,10 +66,44 @@ func TestSeenToGo(t *testing.T) {
 	assert.False(t, ok)
 }
 
+// TestTurnedWhereItBounced has balls that are said to turn where they were lost, since that
+// is where those that are seen to go would have come from.
+func TestTurnedWhereItBounced(t *testing.T) {
+	turnedThere := func(seenToGo int) (*session, *way, []float64) {
+		s, w, cells := nearingBalls()
+		clear(s.views[0].rows)
+		for i, d := range over()[:seenToGo] {
+			p := &w.passes[i]
+			p.turned, p.turn = true, p.at
+			p.gone = &arc{from: flightPoint{t: d.at + d.contact() + nearLost}}
+		}
+		return s, w, cells
+	}
+	s, w, cells := turnedThere(meetLeast)
+	s.meetNear(w, cells)
+	for i, d := range over() {
+		assert.InDelta(t, d.at+d.contact(), w.passes[i].at, 0.07, "ball %d", i)
+	}
+
+	s, w, cells = turnedThere(meetLeast - 1)
+	at := w.passes[0].at
+	s.meetNear(w, cells)
+	assert.InDelta(t, at, w.passes[0].at, 1e-9, "few are seen to go: turns are believed")
+}
+
+// TestHalfHiddenWhenLastSeen has a ball that seems to stop there.
+func TestHalfHiddenWhenLastSeen(t *testing.T) {
+	s, w, cells := nearingBalls()
+	p := &w.passes[2]
+	p.came.endX, p.came.endY, p.came.vx, p.came.vy = 0, 0, 0, 0
+	s.meetNear(w, cells)
+	assert.InDelta(t, over()[2].at+over()[2].contact(), p.at, 0.12)
+}
+
 // TestOneSpoiltSightingTellsNothing has balls that near the camera, of which some are
 // half hidden when they are last seen.
 func TestOneSpoiltSightingTellsNothing(t *testing.T) {
-	_, w, _ := nearing()
+	_, w, _ := nearingBalls()
 	for i := range w.group {
 		if i%3 == 0 {
 			w.group[i].to.mass /= 20

@@ -27,6 +27,10 @@ const (
 // unseenFirst is where a ball was first seen that was only seen after it was bowled.
 var unseenFirst = flightPoint{t: -1}
 
+// bowled says whether a ball was seen to come from the hand on, or some way after: not only
+// to rise, or to go.
+func (p *pass) bowled() bool { return p.first.t >= 0 }
+
 // saw is told where and when a ball was seen as well.
 func (p *pass) saw(at flightPoint) {
 	if at.t < p.first.t {
@@ -145,14 +149,18 @@ func (w *way) turns(v *view, in arc) (at, wait float64, ok bool) {
 // long as it is seen to, and goes from when it is seen to go.
 func unseenBetween(in, out arc, t float64) float64 { return max(min(t, out.from.t), in.to.t) }
 
+// midway is what two times say together, of which each may be mistaken by some time.
+func midway(a, offA, b, offB float64) float64 {
+	return (a*offB*offB + b*offA*offA) / (offA*offA + offB*offB)
+}
+
 // turnsBy is when a ball turned that for wait s was seen neither to come nor to go: by its
 // own flights, and by where the session's balls are met, the more the longer that was.
 func (w *way) turnsBy(p pass, wait float64) float64 {
 	if w.climbs { // where balls are met is not told by where they turn
 		return p.turn
 	}
-	own, place := turnOff*wait*turnOff*wait, turnPlace*turnPlace
-	at := (p.turn*place + p.at*own) / (place + own)
+	at := midway(p.turn, turnOff*wait, p.at, turnPlace)
 	return min(max(at, p.came.to.t), p.came.to.t+wait)
 }
 

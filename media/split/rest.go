@@ -74,7 +74,7 @@ func (w *way) fromGround() {
 func fallTime(balls []*pass) (fell float64, ok bool) {
 	var falls []float64
 	for _, p := range balls {
-		if p.first.t >= 0 {
+		if p.bowled() {
 			falls = append(falls, p.ground.at-p.first.t)
 		}
 	}

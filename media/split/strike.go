@@ -12,9 +12,11 @@ const (
 	strikeLike   = -3.5 // log odds of its sound, at least,
 	strikeChance = 0.1  // while by chance one as good lies there less often than this;
 	strikeHeard  = 0.33 // share of balls whose bats are heard: if fewer are, as from afar or by a dull microphone,
-	strikeFaint  = -6.0 // log odds are enough
+	strikeFaint  = -6.0 // log odds are enough,
 	strikeClose  = 0.25 // s around it,
 	strikeRare   = 0.02 // while hardly anything as good is heard elsewhere
+	strikeLate   = 0.22 // s after a ball was seen to pass in which its bat may be heard:
+	strikeSoon   = 0.25 // later it is the net's; and s before it was last seen to come: earlier is another's
 	turnTells    = 7.0  // times as often a struck ball is seen to turn as another (of 211 in drawn films)
 )
 
@@ -35,7 +37,8 @@ func (s *session) strike() {
 			continue
 		}
 		best, like := -1, least
-		for k, o := range within(s.onsets, m.at-strikeReach, m.at+strikeReach) {
+		from, to := s.strikeSpan(m.at)
+		for k, o := range within(s.onsets, from, to) {
 			if o.at < m.at && kindOf(o) == 0 {
 				continue
 			}
@@ -61,6 +64,18 @@ func (s *session) strike() {
 		}
 	}
 	byTime(s.moments)
+}
+
+// strikeSpan is when the bat may be heard of a ball that was taken to pass at t.
+func (s *session) strikeSpan(t float64) (from, to float64) {
+	from, to = t-strikeReach, t+strikeReach
+	if s.way == nil {
+		return from, to
+	}
+	if p := s.way.passAt(t); p != nil && p.came.points > 0 {
+		from, to = max(from, p.came.to.t-strikeSoon), min(to, max(t, p.at)+strikeLate)
+	}
+	return from, to
 }
 
 // batsHeard is the share of the balls found whose bat is heard.

@@ -96,3 +96,28 @@ func TestTurnDecidesWhatIsHardlyHeard(t *testing.T) {
 		assert.Equal(t, c.struck, s.moments[0].struck, name)
 	}
 }
+
+// TestBatNeitherLateNorBeforeTheBall has something like a bat that is heard when the ball has
+// long gone past, or while it is still seen to come: the net it went to, or another's bat.
+func TestBatNeitherLateNorBeforeTheBall(t *testing.T) {
+	for name, c := range map[string]struct {
+		heard    float64
+		lastSeen float64 // to come
+		struck   bool
+	}{
+		"soon after":             {10.2, 9.9, true},
+		"at the net":             {10.4, 9.9, false},
+		"while it came":          {9.7, 10.1, false},
+		"as it was lost":         {9.7, 9.6, true},
+		"what came was not seen": {10.4, 0, true},
+	} {
+		s := passedAt(map[float64]float64{c.heard: -2, 20: 3})
+		p := pass{at: 10.05}
+		if c.lastSeen > 0 {
+			p.came = arc{points: 9, to: flightPoint{t: c.lastSeen}}
+		}
+		s.way = &way{passes: []pass{p}}
+		s.strike()
+		assert.Equal(t, c.struck, s.moments[0].struck, name)
+	}
+}

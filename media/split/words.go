@@ -69,7 +69,7 @@ func (s *session) release(m moment) *media.Micros {
 		return nil
 	}
 	p := s.way.passAt(m.at)
-	if p == nil || p.first.t < 0 || p.first.t >= m.at {
+	if p == nil || !p.bowled() || p.first.t >= m.at {
 		return nil
 	}
 	at := media.FromSeconds(p.first.t)
