@@ -18,6 +18,7 @@ const (
 	besideEnds  = 0.18 // and no ball that is seen to come ends nearer to it than this, half of them,
 	besideBusy  = 0.55 // while somebody who stands in the middle moves by this much of what who bats does,
 	besideOften = 0.95 // more than at such a share of all moments
+	besideSpan  = 0.4  // of the width that balls are followed across the middle: whoever is at their end is filmed, side or not
 	besideReach = 0.1  // of the width that who bats takes up to either side
 	besideGrain = 0.2  // s between two moments,
 	besideRun   = 1.5  // which lie no nearer before a ball: a bowler runs through the middle
@@ -26,13 +27,16 @@ const (
 
 // beside is how sure it is that balls are the next net's: 0 to 1. People who said which
 // balls are meant know better; where an earlier split found balls, only who stands at the
-// very side is doubted. Whose balls bounce on their way across the picture's middle is filmed.
+// very side is doubted. Whose balls are seen to bounce on their way across the picture's
+// middle is filmed; whose balls are followed across most of it is not doubted for the side.
 func (s *session) beside(e *eye) float64 {
 	switch {
 	case len(s.saidAnchors()) > 0 || s.mostBounce() && s.way.bouncesAcross(float64(e.width)/2):
 		return 0
 	case s.taught.Balls == 0 && s.nextDoor(e):
 		return 1
+	case s.way != nil && mostSpan(s.way.group, besideSpan*float64(e.width), float64(e.width)/2):
+		return 0
 	}
 	return max(1-s.inside(e)/insideLeast, 0)
 }
@@ -113,6 +117,12 @@ func (w *way) bouncesAcross(mid float64) bool {
 		whole[i].from, whole[i].to = b.in.from, b.out.to
 	}
 	return mostCross(whole, mid)
+}
+
+// mostSpan says whether most flights go from one side of a place to the other, and half of
+// them so far.
+func mostSpan(flights []arc, far, x float64) bool {
+	return mostCross(flights, x) && middleBy(flights, func(a arc) float64 { return math.Abs(a.to.x - a.from.x) }) >= far
 }
 
 // mostCross says whether most flights go from one side of a place to the other, from left

@@ -42,6 +42,17 @@ func TestWhoBatsAtThePicturesSides(t *testing.T) {
 	assert.Zero(t, told.speaksAgainst(e).odds(), "somebody said which balls are meant")
 }
 
+// TestAcrossMostOfThePicture has balls on their way to who stands at its side.
+func TestAcrossMostOfThePicture(t *testing.T) {
+	across := func(from, to float64) []arc {
+		return []arc{level(1, from, 60, (to-from)/0.3, 0, 0.3), level(9, from, 60, (to-from)/0.3, 0, 0.3)}
+	}
+	assert.True(t, mostSpan(across(30, 210), 100, 128))
+	assert.False(t, mostSpan(across(110, 190), 100, 128), "only a part of it")
+	assert.False(t, mostSpan(across(5, 120), 100, 128), "not across its middle")
+	assert.False(t, mostSpan(nil, 100, 128))
+}
+
 // TestBallsNextDoor has balls that are all met far from the middle, where somebody else
 // swings as hard between them, or nobody does, or softly.
 func TestBallsNextDoor(t *testing.T) {

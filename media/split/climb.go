@@ -10,18 +10,21 @@ import (
 // bounced: the way that leads to the batter is the second one. Where that is not
 // seen, the batter meets the ball as long after the bounce as usual.
 const (
-	climbUsual = 0.2  // s from bounce to bat, where nothing tells
-	climbFalls = 0.3  // s at most for which a ball may be lost before the bounce
-	climbReach = 0.2  // s by which a passing may be mistaken: how far a ball has come is hard to tell
-	climbFar   = 0.5  // s from which it is another's
-	climbShort = 8.0  // pixels above where balls bounce: what ends higher has not
-	climbFoot  = 4.0  // pixels above or below where balls bounce from which another may rise
-	climbPiece = 0.3  // s between two sightings of one ball's beginning
-	climbPace  = 1.7  // times faster or slower
-	dropLeast  = 5    // flights that come down without a bounce
-	dropRough  = 0.35 // pixels by which half of them are off a curve: what is held is moved less smoothly
-	dropDown   = 0.6  // part of half of their directions that is down
-	climbMeet  = 0.35 // of the places where flights up are lost, that is where the bat is
+	climbUsual  = 0.2  // s from bounce to bat, where nothing tells
+	climbFalls  = 0.3  // s at most for which a ball may be lost before the bounce
+	climbReach  = 0.2  // s by which a passing may be mistaken: how far a ball has come is hard to tell
+	climbFar    = 0.5  // s from which it is another's
+	climbShort  = 8.0  // pixels above where balls bounce: what ends higher has not
+	climbFoot   = 4.0  // pixels above or below where balls bounce from which another may rise
+	climbPiece  = 0.3  // s between two sightings of one ball's beginning
+	climbLonger = 2.0  // times longer a ball is followed than what is no ball beside it
+	climbPace   = 1.7  // times faster or slower
+	dropLeast   = 5    // flights that come down without a bounce
+	dropRough   = 0.35 // pixels by which half of them are off a curve: what is held is moved less smoothly
+	dropTime    = 0.25 // s: a longer flight may be off by as many times more
+	dropDown    = 0.6  // part of half of their directions that is down
+	dropMore    = 2.0  // times as much they must say as what else may be the way in
+	climbMeet   = 0.35 // of the places where flights up are lost, that is where the bat is
 )
 
 // climb sets a way's direction, place and passes by the flights that lead to a
@@ -77,18 +80,8 @@ func (s *session) drops(group []arc) bool {
 		return dy
 	})
 	wide, _ := eyeSize(s.probe.Width, s.probe.Height)
-	return usualRough(group) < dropRough && down > dropDown && math.Abs(middleBy(group, lostX)-float64(wide)/2) < bounceAside
-}
-
-// dropping is the group of flights that says most of those that are balls which come down
-// and are lost as they bounce, and how much it says, nil if there is none.
-func (s *session) dropping(f air, anchors []anchor) (best []arc, worth float64) {
-	for _, seed := range f.arcs {
-		if group, score := s.follow(f, seed, anchors); score > worth && s.drops(group) {
-			best, worth = group, score
-		}
-	}
-	return best, worth
+	rough := middleBy(group, func(a arc) float64 { return a.rough / max((a.to.t-a.from.t)/dropTime, 1) })
+	return rough < dropRough && down > dropDown && math.Abs(middleBy(group, lostX)-float64(wide)/2) < bounceAside
 }
 
 // drop sets a way's place and passes by flights that lead to a bounce that is not seen.
@@ -139,7 +132,7 @@ func fallen(passes []pass, falls, known []arc, delay float64) []pass {
 			passes = append(passes, p)
 		case same < seen && !passes[same].bowled():
 			passes[same].first = p.first
-		case same >= seen && math.Abs(passes[same].first.t-p.first.t) < climbPiece && p.length > passes[same].length:
+		case same >= seen && p.outlasts(passes[same]):
 			passes[same] = p
 		}
 	}
@@ -147,22 +140,10 @@ func fallen(passes []pass, falls, known []arc, delay float64) []pass {
 	return passes
 }
 
-// meets is when a flight meets the batter. However slow it was when it was last seen, it
-// goes on half as fast as over all of it. One that flies from the camera slows down in the
-// picture: where it has gone beyond, its own curve tells.
-func (w *way) meets(a arc) float64 {
-	left, pace := w.meet-w.on(a.to), max(w.pace(a), w.level(a)/2)
-	if w.climbs {
-		began, took := a.begX*w.ax+a.begY*w.ay, a.to.t-a.from.t
-		if left < 0 && began > pace {
-			// Where it began + began t + bend t^2 is the meeting place.
-			bend := (pace - began) / (2 * took)
-			if root := began*began + 4*bend*(w.meet-w.on(a.from)); root > 0 {
-				return a.from.t + (math.Sqrt(root)-began)/(2*bend)
-			}
-		}
-	}
-	return a.to.t + min(max(left/pace, -0.6), 0.6)
+// outlasts says whether a ball that fell is believed rather than what fell shortly before or
+// after it: if that is a shorter piece of its own flight, or much shorter than it.
+func (p *pass) outlasts(o pass) bool {
+	return p.length > climbLonger*o.length || p.length > o.length && math.Abs(o.first.t-p.first.t) < climbPiece
 }
 
 // rises lists the flights that go up from the ground as balls do after a bounce, one a

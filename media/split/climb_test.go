@@ -1,6 +1,7 @@
 package split
 
 import (
+	"cmp"
 	"slices"
 	"testing"
 
@@ -127,9 +128,49 @@ func TestBallsThatDropAreLostAsTheyBounce(t *testing.T) {
 	assert.True(t, s.drops(falls))
 	assert.False(t, s.drops(falls[:4]), "too few")
 	assert.False(t, s.drops(changed(func(a *arc) { a.rough = 2 * dropRough })), "a hand or a bat")
+	assert.True(t, s.drops(changed(func(a *arc) { a.rough, a.from.t = 2*dropRough, a.to.t-2.5*dropTime })), "followed for long")
 	assert.False(t, s.drops(changed(func(a *arc) { a.to.mass *= 2 })), "they come towards the camera")
 	assert.False(t, s.drops(changed(func(a *arc) { a.from.x, a.to.x = a.from.x+60, a.to.x+60 })), "the next net's")
 	assert.False(t, s.drops(changed(func(a *arc) { a.vy, a.to.y = -a.vy, a.from.y-30 })), "they go up")
+}
+
+// TestBallsThatDropOutsayWhatHardlyComes has four that near the camera besides, as somebody who
+// walks does: the many that drop are the way, the next to none that do are not.
+func TestBallsThatDropOutsayWhatHardlyComes(t *testing.T) {
+	nears := func(n int) []arc {
+		var out []arc
+		for i := range n {
+			a := thrown(10*float64(i+1)+4, 90, 40, 10, 130, 0, 0, 0.25)
+			a.points, a.to.mass, a.begX, a.begY = 2*curvePoints, 2*loomMass*a.from.mass, 5, 130/(2*loomPace)
+			out = append(out, a)
+		}
+		return out
+	}
+	climbs := func(falls, other int) bool {
+		flights := nears(other)
+		for i := range falls {
+			flights = append(flights, thrown(10*float64(i+1), 108, 55, 60, 110, 0, 0, 0.3))
+		}
+		slices.SortFunc(flights, func(a, b arc) int { return cmp.Compare(a.to.t, b.to.t) })
+		s := &session{seconds: 150, probe: media.Probe{Width: 1280, Height: 720}, views: views{{from: 0, to: 150, width: 256, height: 144, grey: newAir(flights)}}}
+		w := s.wayBy(nil, false)
+		require.NotNil(t, w)
+		return w.climbs
+	}
+	require.True(t, looms(nears(wayLeast)))
+	assert.True(t, climbs(12, wayLeast))
+	assert.False(t, climbs(dropLeast, 12))
+}
+
+// TestWhatDroppedJustBefore has a hand that comes down before the ball does: the ball is
+// followed for much longer.
+func TestWhatDroppedJustBefore(t *testing.T) {
+	known := []arc{thrown(10, 108, 55, 60, 130, 0, 0, 0.3), thrown(20, 108, 55, 60, 130, 0, 0, 0.3)}
+	hand := thrown(29.2, 100, 70, 60, 130, 0, 0, 0.1)
+	ball := thrown(30, 108, 55, 60, 130, 0, 0, 0.3)
+	passes := fallen(nil, append(slices.Clone(known), hand, ball), known, climbUsual)
+	require.Len(t, passes, 3)
+	assert.InDelta(t, 30, passes[2].first.t, 1e-9)
 }
 
 // TestOneBounceIsNoClimb has balls that go up the picture from the hand to the bat, since the

@@ -249,11 +249,6 @@ func (s *session) members(f air, group []arc) []arc {
 	return out
 }
 
-// usualRough is by how many pixels most of a group are off a smooth curve, the median.
-func usualRough(group []arc) float64 {
-	return middleBy(group, func(a arc) float64 { return a.rough })
-}
-
 // usualMass is the mass that most of a group have, the median.
 func usualMass(group []arc) float64 {
 	return middleBy(group, func(a arc) float64 { return a.mass })

@@ -94,3 +94,25 @@ func shareBy(list []weighted, share float64) float64 {
 	}
 	return 0
 }
+
+// meets is when a flight meets the batter. However slow it was when it was last seen, it
+// goes on half as fast as over all of it. One that flies from the camera slows down in the
+// picture: where it has gone beyond, its own curve tells.
+func (w *way) meets(a arc) float64 {
+	left, pace := w.meet-w.on(a.to), max(w.pace(a), w.level(a)/2)
+	began, took := a.begX*w.ax+a.begY*w.ay, a.to.t-a.from.t
+	switch {
+	case w.climbs && left < 0 && began > pace:
+		// Where it began + began t + bend t^2 is the meeting place.
+		bend := (pace - began) / (2 * took)
+		if root := began*began + 4*bend*(w.meet-w.on(a.from)); root > 0 {
+			return a.from.t + (math.Sqrt(root)-began)/(2*bend)
+		}
+	case w.slantwise(a) && began > 0:
+		// How far it is goes evenly with time, and its pace in the picture with the inverse
+		// square of that: p/(1 + kt)^2, over which it goes pt/(1 + kt).
+		k := (1 - math.Sqrt(pace/began)) / took
+		pace = max(pace-left*k, pace/meetSlower)
+	}
+	return a.to.t + min(max(left/pace, -0.6), 0.6)
+}

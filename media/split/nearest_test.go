@@ -67,8 +67,8 @@ func TestNearerBallsLead(t *testing.T) {
 	f := inAir(append(slices.Clone(own), next...))
 	s := &session{seconds: 70}
 	most := func() float64 {
-		group, _, _ := s.leading(f, nil, s.saidAnchors())
-		return usualMass(group)
+		led, _ := s.leading(f, nil, s.saidAnchors())
+		return usualMass(led.group)
 	}
 	assert.Equal(t, 50.0, most())
 	for _, a := range next[:1] {

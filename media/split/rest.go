@@ -19,9 +19,9 @@ const (
 	restRise  = 0.05   // s by which what is seen to rise, or to go, may be mistaken,
 	restRose  = 2.0    // and as many log odds as it says
 
-	restFalls  = 0.35 // s from the hand to the bounce, at least, where balls are seen from the hand on,
+	restFalls  = 0.2  // s from the hand to the bounce, at least, where balls are seen from the hand on,
 	restUnseen = 0.05 // s after they left it;
-	restShare  = 0.3  // of that they take to the bat: 4 m after 13.5 (common practice, no source). Half of it is believed, and half of what is usual
+	restSpread = 0.08 // s by which what most balls of a session take from the bounce differs between sessions
 
 	swingWide = 40.0 // pixels from where the bat meets the ball in which the batter's swing is seen
 )
@@ -59,7 +59,7 @@ func (w *way) fromGround() {
 	}
 	r := rest{restUsual, restSlope, middle(low)}
 	if fell, ok := fallTime(balls); ok {
-		r.usual = (restUsual + restShare*fell) / 2
+		r.usual = afterFall(fell)
 	} else if rose >= meetLeast {
 		r = r.likeliest(balls)
 	}
@@ -80,6 +80,29 @@ func fallTime(balls []*pass) (fell float64, ok bool) {
 	}
 	fell = middle(falls) + restUnseen
 	return fell, 2*len(falls) > len(balls) && fell > restFalls
+}
+
+// paces are how long balls take from the hand to the bat: 17.7 m at 30 or at 20.5 m/s on the
+// way, which lose a tenth on the bounce (common practice, no source). Lengths differ more:
+// where balls fall soon they were bowled short, not fast.
+var paces = [...]struct{ took, off, share float64 }{
+	{0.585, 0.045, 0.65}, // pace, s and share of sessions
+	{0.87, 0.04, 0.35},   // spin
+}
+
+// afterFall is how long balls take from the bounce to the bat that fell for so long from the
+// hand, s: what they take in all less that, and what is usual, each by how sure it is, for
+// pace and for spin by how likely either is.
+func afterFall(fell float64) float64 {
+	var sum, all float64
+	for _, p := range paces {
+		left, off := p.took-fell, math.Hypot(p.off, restSpread)
+		d := (left - restUsual) / off
+		likely := p.share * math.Exp(-d*d/2) / off
+		sum += likely * midway(left, p.off, restUsual, restSpread)
+		all += likely
+	}
+	return sum / all
 }
 
 // likeliest is how long balls take by what is usual and by those that are seen to rise.

@@ -33,10 +33,12 @@ const (
 	wayApart    = 1.5  // s between two balls on it
 	wayPiece    = 0.4  // s between two pieces of one flight
 	waySide     = 0.95 // part of its direction that is level: more is seen from the side,
+	waySlant    = 0.2  // unless balls get faster or slower by more than this in the picture,
 	wayLevel    = 0.35 // and less is a steep way
 	meetLeast   = 3    // flights by which the batter's place is known
 	meetDeep    = 0.8  // share of turns that lie no farther than where a ball has passed
 	meetLost    = 0.06 // s before it that a ball is lost before the batter
+	meetSlower  = 3.0  // times slower a ball gets in the picture until it is met than when it was last seen, at most
 	passReach   = 0.12 // s by which a passing may be mistaken
 	passFar     = 0.35 // s from which it is another's
 	flightMost  = 4.5  // log odds
@@ -59,6 +61,7 @@ type way struct {
 	known   bool     // an earlier session's path led to it
 	passes  []pass   // ascending, each its own ball
 	bounced []bounce // that were seen on it, ascending, one a ball
+	slant   bool     // balls are seen slantwise: they get faster or slower in the picture
 	climbs  bool     // balls go up the picture from the bounce to the batter
 	warm    bool     // its flights were followed by colour
 	mute    bool     // there is no sound: where balls are met is told by their flights alone
@@ -88,7 +91,7 @@ func (w *way) level(a arc) float64 { return a.vx*w.ax + a.vy*w.ay }
 // Slantwise it gets faster or slower in the picture, which matters little where there is
 // sound: bats that are heard tell where balls are met by the same pace.
 func (w *way) pace(a arc) float64 {
-	if w.ay == 0 && (!w.mute || w.fromSide() || a.points < curvePoints) {
+	if w.ay == 0 && !w.slantwise(a) {
 		return w.level(a)
 	}
 	end := a.endX*w.ax + a.endY*w.ay
@@ -98,16 +101,20 @@ func (w *way) pace(a arc) float64 {
 	return end
 }
 
+// slantwise says whether a flight is believed to get faster or slower in the picture because
+// of where it is seen from.
+func (w *way) slantwise(a arc) bool {
+	return w.ay == 0 && w.mute && !w.fromSide() && a.points >= curvePoints
+}
+
 // wayBy is the way by flights that were followed by colour, or by brightness.
 func (s *session) wayBy(anchors []anchor, warm bool) *way {
 	f := s.comparable(warm)
 	place := s.findSource(f.arcs, anchors)
-	group, worth, theirs := s.leading(f, place, anchors)
+	most, theirs := s.leading(f, place, anchors)
 	known, score := s.knownGroup(f, warm, anchors)
-	if group == nil && known == nil {
-		group, worth = s.dropping(f, anchors)
-	}
-	w := &way{warm: warm, worth: max(worth, score), known: score > worth, mute: s.silent()}
+	group := most.group
+	w := &way{warm: warm, worth: max(most.worth, score), known: score > most.worth, mute: s.silent()}
 	if w.known {
 		group = known
 	}
@@ -129,14 +136,17 @@ func (s *session) wayBy(anchors []anchor, warm bool) *way {
 	return w
 }
 
-// leading is the group of flights that is most likely the way in, and how much it
-// says, nil if there is none; and the bounces of those that are the next nets'.
-func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, worth float64, theirs map[bounce]bool) {
+// leading is the group of flights that is most likely the way in, none if there is none;
+// and the bounces of those that are the next nets'.
+func (s *session) leading(f air, place *source, anchors []anchor) (most led, theirs map[bounce]bool) {
 	theirs = map[bounce]bool{} // many seeds lead to the same
-	var most led
+	var drops led
 	var all []led
 	for _, seed := range f.arcs {
 		group, score := s.follow(f, seed, anchors)
+		if score > drops.worth && s.drops(group) {
+			drops = led{group, score}
+		}
 		if score <= most.worth/nearerWorth {
 			continue
 		}
@@ -161,7 +171,10 @@ func (s *session) leading(f air, place *source, anchors []anchor) (best []arc, w
 	if len(s.saidAnchors()) == 0 {
 		most = nearest(most, all)
 	}
-	return most.group, most.worth, theirs
+	if len(bouncesOf(most.group, f.bounces)) < bounceTells && drops.worth > dropMore*most.worth {
+		most = drops
+	}
+	return most, theirs
 }
 
 // lay sets a way's direction, place and passes by its group.
@@ -190,6 +203,7 @@ func (s *session) lay(w *way, f air, place *source, anchors []anchor) {
 		struck = f.unbounced(list)
 		w.point(w.group)
 		w.aim(w.ux, w.uy)
+		w.slant = w.slants(members)
 		w.meet, w.deep = s.meeting(w, w.group, struck, anchors)
 		w.passes = s.passes(w, members)
 		if lost, ok := w.passedAll(); ok {
@@ -333,7 +347,19 @@ func (w *way) evidence(t float64) float64 {
 }
 
 // fromSide says whether balls are seen from the side.
-func (w *way) fromSide() bool { return math.Abs(w.ux) > waySide }
+func (w *way) fromSide() bool { return math.Abs(w.ux) > waySide && !w.slant }
+
+// slants says whether most flights, of those long enough to tell, get faster or slower along
+// the axis: seen from the side none does by much.
+func (w *way) slants(flights []arc) bool {
+	var ends []float64 // pace at the end, as a share of that over all of it
+	for _, a := range flights {
+		if level := w.level(a); a.points >= curvePoints && level > 0 {
+			ends = append(ends, (a.endX*w.ax+a.endY*w.ay)/level)
+		}
+	}
+	return len(ends) >= meetLeast && math.Abs(middle(ends)-1) > waySlant
+}
 
 // grow says whether flights come towards the camera.
 func grow(flights []arc) bool {

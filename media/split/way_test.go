@@ -65,6 +65,42 @@ func TestPaceOfWhatComesSlantwise(t *testing.T) {
 	}
 }
 
+// fromBeside is the first part of a ball's flight from a camera 10 m off and 6 m beside its line,
+// by the projection of a pinhole, at 30 m/s; and where it is in the picture 0.5 s after it
+// was bowled.
+func fromBeside(at float64) (a arc, later float64) {
+	x := func(t float64) float64 { return 330 * 6 / (10 + 30*t) }
+	pace := func(t float64) float64 { return -x(t) * 30 / (10 + 30*t) }
+	a = arc{from: flightPoint{t: at, x: x(0), y: 60}, to: flightPoint{t: at + 0.3, x: x(0.3), y: 60},
+		vx: (x(0.3) - x(0)) / 0.3, begX: pace(0), endX: pace(0.3), points: 15}
+	return a, x(0.5)
+}
+
+// TestSlowerTheFartherOff has a ball that goes away from the camera beside its line: it is met
+// later than it would be if it went on as fast in the picture as it was last seen to.
+func TestSlowerTheFartherOff(t *testing.T) {
+	a, later := fromBeside(10)
+	w := &way{mute: true}
+	w.point([]arc{a})
+	w.aim(w.ux, w.uy)
+	w.meet = w.on(flightPoint{x: later, y: 60})
+	assert.True(t, w.fromSide(), "it goes level")
+	assert.Less(t, w.meets(a), 10.42)
+
+	w.slant = w.slants([]arc{a, a, a})
+	assert.False(t, w.fromSide(), "but slows down more than any does that is seen from the side")
+	assert.InDelta(t, 10.5, w.meets(a), 1e-6)
+	w.meet = w.on(flightPoint{x: 330 * 6 / (10 + 30*0.2), y: 60})
+	assert.InDelta(t, 10.2, w.meets(a), 1e-6, "it was met before it was last seen")
+
+	assert.False(t, w.slants([]arc{a, a}), "too few")
+	a.begX, a.endX = a.vx/0.95, a.vx*0.95
+	assert.False(t, w.slants([]arc{a, a, a}), "the air slows it by as much")
+	a.points = curvePoints - 1
+	a.begX, a.endX = 2*a.vx, a.vx/2
+	assert.False(t, w.slants([]arc{a, a, a}), "too short for a curve")
+}
+
 // TestShortBallsTakeNoLonger has balls that were only seen to fall, short and full:
 // from their release all take about as long.
 func TestShortBallsTakeNoLonger(t *testing.T) {

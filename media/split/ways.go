@@ -36,6 +36,10 @@ func (s *session) believed(grey, warm *way, anchors []anchor) *way {
 		return grey
 	case s.nearerThan(warm, grey):
 		return warm
+	case grey.surpasses(warm):
+		return grey
+	case warm.surpasses(grey):
+		return warm
 	}
 	if len(anchors) < wayLeast && grey.outward() != warm.outward() {
 		in, out := grey, warm
@@ -50,6 +54,28 @@ func (s *session) believed(grey, warm *way, anchors []anchor) *way {
 		return warm
 	}
 	return grey
+}
+
+// Of two ways that show the same balls the one that shows many more is believed.
+const (
+	surpassAll  = 0.8 // share of the other's balls that are seen on it at least,
+	surpassMore = 1.4 // while it shows so many times as many
+	surpassNear = 0.5 // s between the two times when a ball is said to be met on either
+)
+
+// surpasses says whether a way shows nearly all balls that another does, and many more, that
+// come alike.
+func (w *way) surpasses(o *way) bool {
+	if w.ux*o.ux+w.uy*o.uy < wayTurn || float64(len(w.passes)) < surpassMore*float64(len(o.passes)) {
+		return false
+	}
+	both := 0
+	for _, p := range o.passes {
+		if n := w.near(p.at); n != nil && math.Abs(n.at-p.at) < surpassNear {
+			both++
+		}
+	}
+	return float64(both) >= surpassAll*float64(len(o.passes))
 }
 
 // sameMeets is how far apart, in pixels, two ways may meet the batter that are one.

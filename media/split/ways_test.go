@@ -47,22 +47,24 @@ func TestWhatRisesIsNoWayInAsReadily(t *testing.T) {
 	assert.InDelta(t, outwardMore*6, outwardLeast(rising, rising, false), 1e-9, "bats that are heard tell")
 }
 
+// followed is a way on which these balls were seen to come and bounce, ten seconds apart.
+func followed(balls ...int) *way {
+	w := &way{}
+	for _, i := range balls {
+		in := level(10*float64(i)-0.35, 30, 50, 200, 0, 0.3)
+		w.group = append(w.group, in)
+		w.passes = append(w.passes, pass{at: 10 * float64(i), came: in})
+		w.bounced = append(w.bounced, bounce{in: in, out: level(10*float64(i), 90, 50, 150, -50, 0.2)})
+	}
+	w.point(w.group)
+	w.aim(w.ux, w.uy)
+	w.meet = w.on(flightPoint{x: 100, y: 50})
+	return w
+}
+
 // TestBallsFollowedByColourAloneJoin has eight balls that come the same way: each is
 // followed by brightness or by colour, some by both.
 func TestBallsFollowedByColourAloneJoin(t *testing.T) {
-	followed := func(balls ...int) *way {
-		w := &way{}
-		for _, i := range balls {
-			in := level(10*float64(i)-0.35, 30, 50, 200, 0, 0.3)
-			w.group = append(w.group, in)
-			w.passes = append(w.passes, pass{at: 10 * float64(i), came: in})
-			w.bounced = append(w.bounced, bounce{in: in, out: level(10*float64(i), 90, 50, 150, -50, 0.2)})
-		}
-		w.point(w.group)
-		w.aim(w.ux, w.uy)
-		w.meet = w.on(flightPoint{x: 100, y: 50})
-		return w
-	}
 	grey, warm := followed(1, 2, 3, 4, 5), followed(3, 4, 5, 6, 8)
 	require.True(t, grey.isSame(warm))
 	grey.join(warm)
@@ -82,4 +84,18 @@ func TestBallsFollowedByColourAloneJoin(t *testing.T) {
 	warm.ux, warm.uy = 0, 1
 	assert.False(t, grey.isSame(warm), "they come from elsewhere")
 	assert.False(t, grey.isSame(&way{x: 100, y: 50}), "seen to go only")
+}
+
+// TestTheOneThatShowsManyMoreIsBelieved has two ways of the same balls.
+func TestTheOneThatShowsManyMoreIsBelieved(t *testing.T) {
+	all := followed(1, 2, 3, 4, 5, 6, 7, 8)
+	assert.True(t, all.surpasses(followed(1, 3, 5, 7)))
+	assert.False(t, all.surpasses(followed(1, 2, 3, 4, 5, 6)), "nearly as many")
+	assert.False(t, all.surpasses(followed(7, 8, 9, 10)), "others")
+	back := followed(1, 3, 5, 7)
+	back.ux = -back.ux
+	assert.False(t, all.surpasses(back), "they go the other way")
+	gone := followed(1, 3, 5, 7)
+	gone.ux, gone.uy = 0, 0
+	assert.False(t, all.surpasses(gone), "seen to go only")
 }
