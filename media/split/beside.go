@@ -18,7 +18,7 @@ const (
 	besideEnds  = 0.18 // and no ball that is seen to come ends nearer to it than this, half of them,
 	besideBusy  = 0.55 // while somebody who stands in the middle moves by this much of what who bats does,
 	besideOften = 0.95 // more than at such a share of all moments
-	besideSpan  = 0.4  // of the width that balls are followed across the middle: whoever is at their end is filmed, side or not
+	besideSpan  = 0.4  // of the width over which balls are followed, across the picture's middle: who is at their end is filmed
 	besideReach = 0.1  // of the width that who bats takes up to either side
 	besideGrain = 0.2  // s between two moments,
 	besideRun   = 1.5  // which lie no nearer before a ball: a bowler runs through the middle
@@ -28,7 +28,7 @@ const (
 // beside is how sure it is that balls are the next net's: 0 to 1. People who said which
 // balls are meant know better; where an earlier split found balls, only who stands at the
 // very side is doubted. Whose balls are seen to bounce on their way across the picture's
-// middle is filmed; whose balls are followed across most of it is not doubted for the side.
+// middle is filmed; whose balls are followed across two fifths of it is not doubted for the side.
 func (s *session) beside(e *eye) float64 {
 	switch {
 	case len(s.saidAnchors()) > 0 || s.mostBounce() && s.way.bouncesAcross(float64(e.width)/2):

@@ -42,8 +42,8 @@ func TestWhoBatsAtThePicturesSides(t *testing.T) {
 	assert.Zero(t, told.speaksAgainst(e).odds(), "somebody said which balls are meant")
 }
 
-// TestAcrossMostOfThePicture has balls on their way to who stands at its side.
-func TestAcrossMostOfThePicture(t *testing.T) {
+// TestFarAcrossThePicture has balls on their way to who stands at its side.
+func TestFarAcrossThePicture(t *testing.T) {
 	across := func(from, to float64) []arc {
 		return []arc{level(1, from, 60, (to-from)/0.3, 0, 0.3), level(9, from, 60, (to-from)/0.3, 0, 0.3)}
 	}

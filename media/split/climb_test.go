@@ -146,20 +146,19 @@ func TestBallsThatDropOutsayWhatHardlyComes(t *testing.T) {
 		}
 		return out
 	}
-	climbs := func(falls, other int) bool {
+	drops := func(falls, other int) bool {
 		flights := nears(other)
 		for i := range falls {
 			flights = append(flights, thrown(10*float64(i+1), 108, 55, 60, 110, 0, 0, 0.3))
 		}
 		slices.SortFunc(flights, func(a, b arc) int { return cmp.Compare(a.to.t, b.to.t) })
 		s := &session{seconds: 150, probe: media.Probe{Width: 1280, Height: 720}, views: views{{from: 0, to: 150, width: 256, height: 144, grey: newAir(flights)}}}
-		w := s.wayBy(nil, false)
-		require.NotNil(t, w)
-		return w.climbs
+		led, _ := s.leading(newAir(flights), nil, nil)
+		return s.drops(led.group)
 	}
 	require.True(t, looms(nears(wayLeast)))
-	assert.True(t, climbs(12, wayLeast))
-	assert.False(t, climbs(dropLeast, 12))
+	assert.True(t, drops(12, wayLeast))
+	assert.False(t, drops(dropLeast, 12))
 }
 
 // TestWhatDroppedJustBefore has a hand that comes down before the ball does: the ball is

@@ -96,8 +96,9 @@ func shareBy(list []weighted, share float64) float64 {
 }
 
 // meets is when a flight meets the batter. However slow it was when it was last seen, it
-// goes on half as fast as over all of it. One that flies from the camera slows down in the
-// picture: where it has gone beyond, its own curve tells.
+// goes on half as fast as over all of it, but for what perspective makes of that where it is
+// seen slantwise. One that climbs slows down in the picture: where it has gone beyond, its own
+// curve tells.
 func (w *way) meets(a arc) float64 {
 	left, pace := w.meet-w.on(a.to), max(w.pace(a), w.level(a)/2)
 	began, took := a.begX*w.ax+a.begY*w.ay, a.to.t-a.from.t

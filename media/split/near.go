@@ -11,7 +11,8 @@ const (
 	nearOff  = 0.05  // s by which what is usual from the bounce to the bat differs: a near batter's swings tell less
 	nearLost = 0.06  // s after contact for which a ball that goes is not seen yet,
 	nearGone = 0.035 // by which that is mistaken,
-	nearFrom = 0.06  // and by which it is told where balls are met when one is (invented scenes)
+	nearFrom = 0.06  // and by which the place where balls are met is mistaken of when one is (invented scenes),
+	nearFar  = 0.3   // but what is seen to go so long before or after that says has been to the net
 	nearSlow = 0.75  // of the pace that is usual: one that seems slower was half hidden when it was last seen
 	nearDown = 0.6   // part of the way's direction that is down the picture, at least
 
@@ -28,8 +29,8 @@ type nearing struct {
 	balls  []*pass
 	swings []line
 	pace   float64 // pixels a second along the way that is usual at the end
-	left   int     // of the balls are seen to go
-	turned bool    // some were seen to turn
+	left   int     // balls that are seen to go
+	turned bool    // whether some were seen to turn
 }
 
 // meetNear sets where the balls of a way that nears meet the bat, and when.
@@ -38,13 +39,13 @@ func (s *session) meetNear(w *way, cells []float64) {
 	var paces []float64
 	for i := range w.passes {
 		p := &w.passes[i]
+		n.turned = n.turned || p.turned
 		v := s.viewOf(p.at)
 		if v == nil || !p.bowled() {
 			continue
 		}
 		n.balls = append(n.balls, p)
 		n.swings = append(n.swings, v.changes(cells, p.came.to.t+restLong/2, restLong).even())
-		n.turned = n.turned || p.turned
 		paces = append(paces, w.nearing(p.came))
 		if _, ok := p.left(); ok {
 			n.left++
@@ -56,11 +57,16 @@ func (s *session) meetNear(w *way, cells []float64) {
 	}
 	w.meet = n.likeliest(w)
 	for _, p := range n.balls {
-		p.onward = w.on(p.came.to) > w.meet+w.nearing(p.came)*passLeast
-		p.at = n.reaches(w, p.came, w.meet)
-		if t, ok := p.left(); ok {
-			p.at = unseenBetween(p.came, *p.gone, midway(p.at, nearFrom, t, nearGone))
+		at := n.reaches(w, p.came, w.meet)
+		switch t, left := p.left(); {
+		case left && math.Abs(t-at) < nearFar:
+			at = unseenBetween(p.came, *p.gone, midway(at, nearFrom, t, nearGone))
+		case p.turned && math.Abs(at-p.at) < nearLost: // it was hardly out of sight
+			at = p.at
+		default: // what seemed to turn went on from its bounce
+			p.turned = false
 		}
+		p.at, p.onward = at, w.on(p.came.to) > w.meet+n.paceOf(w, p.came)*passLeast
 	}
 }
 
@@ -93,9 +99,11 @@ func (n nearing) likeliest(w *way) float64 {
 
 // reaches is when a flight reaches a place along the way, had it gone on as it ended.
 func (n nearing) reaches(w *way, a arc, meet float64) float64 {
-	left := (meet - w.on(a.to)) / max(w.nearing(a), nearSlow*n.pace)
-	return a.to.t + min(max(left, -bounceLong), bounceLong)
+	return a.to.t + min(max((meet-w.on(a.to))/n.paceOf(w, a), -bounceLong), bounceLong)
 }
+
+// paceOf is how fast a flight goes on, at least nearly as fast as is usual.
+func (n nearing) paceOf(w *way, a arc) float64 { return max(w.nearing(a), nearSlow*n.pace) }
 
 // left is when a ball was met that is seen to go, after it bounced or was lost: what is seen
 // at once is how it goes on from there.

@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// nearing are balls seen from behind the batter until they bounce, on a way that says
+// nearingBalls are seen from behind the batter until they bounce, on a way that says
 // they are met where they are lost, and a batter who is late on some and early on others.
 func nearingBalls() (*session, *way, []float64) {
 	c := pinhole{x: 24, y: 0.8, z: 2.2, f: 330, behind: true}

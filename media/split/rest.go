@@ -21,7 +21,7 @@ const (
 
 	restFalls  = 0.2  // s from the hand to the bounce, at least, where balls are seen from the hand on,
 	restUnseen = 0.05 // s after they left it;
-	restSpread = 0.08 // s by which what most balls of a session take from the bounce differs between sessions
+	restSpread = 0.08 // s by which sessions differ, where how long balls fell tells as well (invented scenes)
 
 	swingWide = 40.0 // pixels from where the bat meets the ball in which the batter's swing is seen
 )
@@ -82,17 +82,19 @@ func fallTime(balls []*pass) (fell float64, ok bool) {
 	return fell, 2*len(falls) > len(balls) && fell > restFalls
 }
 
-// paces are how long balls take from the hand to the bat: 17.7 m at 30 or at 20.5 m/s on the
-// way, which lose a tenth on the bounce (common practice, no source). Lengths differ more:
-// where balls fall soon they were bowled short, not fast.
+// paces are how long balls take from the hand to the bat, s, by how much that differs between
+// sessions, and the share of sessions: 17.7 m at about 30, 20 or 15 m/s (common practice, no
+// source; how much and how many by invented scenes). Lengths differ more than paces: where
+// balls fall soon they were pitched short rather than bowled fast.
 var paces = [...]struct{ took, off, share float64 }{
-	{0.585, 0.045, 0.65}, // pace, s and share of sessions
-	{0.87, 0.04, 0.35},   // spin
+	{0.585, 0.045, 0.62}, // pace
+	{0.87, 0.04, 0.33},   // spin
+	{1.15, 0.1, 0.05},    // children, and what is lobbed
 }
 
 // afterFall is how long balls take from the bounce to the bat that fell for so long from the
 // hand, s: what they take in all less that, and what is usual, each by how sure it is, for
-// pace and for spin by how likely either is.
+// each pace by how likely it is.
 func afterFall(fell float64) float64 {
 	var sum, all float64
 	for _, p := range paces {
@@ -102,7 +104,7 @@ func afterFall(fell float64) float64 {
 		sum += likely * midway(left, p.off, restUsual, restSpread)
 		all += likely
 	}
-	return sum / all
+	return max(sum/all, 0)
 }
 
 // likeliest is how long balls take by what is usual and by those that are seen to rise.

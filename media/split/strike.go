@@ -15,8 +15,8 @@ const (
 	strikeFaint  = -6.0 // log odds are enough,
 	strikeClose  = 0.25 // s around it,
 	strikeRare   = 0.02 // while hardly anything as good is heard elsewhere
-	strikeLate   = 0.22 // s after a ball was seen to pass in which its bat may be heard:
-	strikeSoon   = 0.25 // later it is the net's; and s before it was last seen to come: earlier is another's
+	strikeLate   = 0.22 // s after a ball was taken, or seen, to pass in which its bat may be heard: later it is the net,
+	strikeSoon   = 0.25 // and before it passed while it was seen to come: sooner it is another's (invented scenes)
 	turnTells    = 7.0  // times as often a struck ball is seen to turn as another (of 211 in drawn films)
 )
 
@@ -73,7 +73,7 @@ func (s *session) strikeSpan(t float64) (from, to float64) {
 		return from, to
 	}
 	if p := s.way.passAt(t); p != nil && p.came.points > 0 {
-		from, to = max(from, p.came.to.t-strikeSoon), min(to, max(t, p.at)+strikeLate)
+		from, to = max(from, min(p.came.to.t, p.at)-strikeSoon), min(to, max(t, p.at)+strikeLate)
 	}
 	return from, to
 }

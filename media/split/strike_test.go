@@ -108,7 +108,9 @@ func TestBatNeitherLateNorBeforeTheBall(t *testing.T) {
 		"soon after":             {10.2, 9.9, true},
 		"at the net":             {10.4, 9.9, false},
 		"while it came":          {9.7, 10.1, false},
+		"shortly before":         {9.9, 10.1, true},
 		"as it was lost":         {9.7, 9.6, true},
+		"followed beyond":        {10.1, 10.5, true},
 		"what came was not seen": {10.4, 0, true},
 	} {
 		s := passedAt(map[float64]float64{c.heard: -2, 20: 3})

@@ -32,13 +32,13 @@ const (
 	waySeeds    = 1200 // flights compared
 	wayApart    = 1.5  // s between two balls on it
 	wayPiece    = 0.4  // s between two pieces of one flight
+	waySlant    = 0.2  // of their mean pace by which balls get faster or slower in the picture that are not seen from the side
 	waySide     = 0.95 // part of its direction that is level: more is seen from the side,
-	waySlant    = 0.2  // unless balls get faster or slower by more than this in the picture,
 	wayLevel    = 0.35 // and less is a steep way
 	meetLeast   = 3    // flights by which the batter's place is known
 	meetDeep    = 0.8  // share of turns that lie no farther than where a ball has passed
 	meetLost    = 0.06 // s before it that a ball is lost before the batter
-	meetSlower  = 3.0  // times slower a ball gets in the picture until it is met than when it was last seen, at most
+	meetSlower  = 3.0  // times slower a ball is in the picture from where it was last seen to where it is met, at most
 	passReach   = 0.12 // s by which a passing may be mistaken
 	passFar     = 0.35 // s from which it is another's
 	flightMost  = 4.5  // log odds
@@ -144,9 +144,6 @@ func (s *session) leading(f air, place *source, anchors []anchor) (most led, the
 	var all []led
 	for _, seed := range f.arcs {
 		group, score := s.follow(f, seed, anchors)
-		if score > drops.worth && s.drops(group) {
-			drops = led{group, score}
-		}
 		if score <= most.worth/nearerWorth {
 			continue
 		}
@@ -161,6 +158,9 @@ func (s *session) leading(f air, place *source, anchors []anchor) (most led, the
 		}
 		n := len(list)
 		if n < bounceTells && (len(group) < wayLeast || n == 0 && !looms(group) && !place.aimed(f.arcs, group)) {
+			if score > drops.worth && s.drops(group) {
+				drops = led{group, score}
+			}
 			continue
 		}
 		l := led{group, score}
@@ -168,11 +168,11 @@ func (s *session) leading(f air, place *source, anchors []anchor) (most led, the
 			most = l
 		}
 	}
+	if len(bouncesOf(most.group, f.bounces)) < bounceTells && drops.worth > dropMore*most.worth {
+		return drops, theirs
+	}
 	if len(s.saidAnchors()) == 0 {
 		most = nearest(most, all)
-	}
-	if len(bouncesOf(most.group, f.bounces)) < bounceTells && drops.worth > dropMore*most.worth {
-		most = drops
 	}
 	return most, theirs
 }

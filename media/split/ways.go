@@ -9,9 +9,9 @@ import (
 // learnWay finds the way that balls come, nil if they can't be seen. What is
 // known of balls by ear says which of several it is, and where the batter is. It
 // is learnt from flights that were followed by brightness and from those by
-// colour, and the way is taken that says more of the balls; where none are known,
-// what comes rather than what only goes, which may be the next net's. A ball that was
-// only followed by the other one came the same way, if both are.
+// colour, and the way is taken that says more of the balls; where few are known, the one that
+// shows the other's and many more, and what comes rather than what only goes, which may be the
+// next net's. A ball that was only followed by the other one came the same way, if both are.
 func (s *session) learnWay(anchors []anchor) *way {
 	grey, warm := s.wayBy(anchors, false), s.wayBy(anchors, true)
 	believed, other := s.believed(grey, warm, anchors), grey
@@ -25,7 +25,7 @@ func (s *session) learnWay(anchors []anchor) *way {
 	return believed
 }
 
-// believed is which of the ways by brightness and by colour says more of the balls.
+// believed is which of the ways by brightness and by colour is the balls'.
 func (s *session) believed(grey, warm *way, anchors []anchor) *way {
 	switch {
 	case grey == nil:
@@ -36,6 +36,7 @@ func (s *session) believed(grey, warm *way, anchors []anchor) *way {
 		return grey
 	case s.nearerThan(warm, grey):
 		return warm
+	case len(anchors) >= wayLeast: // how many balls of what is known they show is told below
 	case grey.surpasses(warm):
 		return grey
 	case warm.surpasses(grey):
@@ -66,7 +67,7 @@ const (
 // surpasses says whether a way shows nearly all balls that another does, and many more, that
 // come alike.
 func (w *way) surpasses(o *way) bool {
-	if w.ux*o.ux+w.uy*o.uy < wayTurn || float64(len(w.passes)) < surpassMore*float64(len(o.passes)) {
+	if o.known || len(o.passes) < wayLeast || w.ux*o.ux+w.uy*o.uy < wayTurn || float64(len(w.passes)) < surpassMore*float64(len(o.passes)) {
 		return false
 	}
 	both := 0
